@@ -6,7 +6,9 @@ from pulldrop.measure.rig import first_make as surface
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.protocol.load import plan
-from pulldrop.protocol.shipped import library
+from pulldrop.protocol.shipped.purposes import shipped
+
+RELAY = tuple(one.name for one in shipped() if one.kind == "relay")
 
 SUPPLY_V = {12: (10.5, 16.0), 24: (22.0, 32.0)}
 """ISO 16750-2:2010, tables 1 and 2 (read): what all codes have in common. A 6..16, B 8..16,
@@ -28,7 +30,7 @@ def test_good_ends_about_where_silver_softens_and_worn_before_it_melts() -> None
 
 
 @pytest.mark.parametrize("rating", ["class-mini-12v-form-a", "class-mini-24v-form-c"])
-@pytest.mark.parametrize("name", [name for name in library.names() if plan(name, "class-mini-12v-form-c").load_a])
+@pytest.mark.parametrize("name", [name for name in RELAY if plan(name, "class-mini-12v-form-c").load_a])
 def test_relays_are_operated_within_the_supply_of_every_code_of_iso_16750_2(name: str, rating: str) -> None:
     made: Plan = plan(name, rating)
     low, high = SUPPLY_V[int(made.rating.nominal)]

@@ -16,7 +16,7 @@ from pulldrop.cli.files import config, man, protocol, schema, specimen, waveform
 from pulldrop.cli.history import fleet, health, page, parts, report, store
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
-from pulldrop.cli.testing import board, calibrate, demo, doctor, identify, quickstart, sort, switch, test
+from pulldrop.cli.testing import board, calibrate, demo, doctor, identify, pair, quickstart, sort, switch, test
 from pulldrop.cli.vehicle import socket, watch
 
 INTERRUPTED_BY_TYPER = 130
@@ -40,6 +40,7 @@ app.command("test")(test.test)
 app.command("switch")(switch.switch)
 app.command("socket")(socket.socket)
 app.command("watch")(watch.watch)
+app.command("pair")(pair.pair)
 app.add_typer(parts.app, name="parts")
 app.command("health")(health.health)
 app.command("fleet")(fleet.fleet)

@@ -25,7 +25,7 @@ def reference_of(store: Store, plan: Plan, named: Sequence[str], simulated: bool
 
 def reference_of_rating(store: Store, plan: Plan, simulated: bool) -> TypeReference:
     """What all parts of a maker's rating read by this protocol. Raises NoReference."""
-    if plan.rating.any_maker:
+    if plan.relay.any_maker:
         raise NoReference(
             f"The rating {plan.rating.rating} is a class whoever made its parts, so they are of many designs. Name a"
             " maker's rating, or three parts of one type (--beside)."
@@ -38,8 +38,8 @@ def check(siblings: TypeReference, plan: Plan, simulated: bool) -> None:
     """Whether they were tested as this part is. Raises NoReference."""
     for what, theirs, own in (
         ("protocol", f"{siblings.protocol} {siblings.version}", f"{plan.protocol} {plan.version}"),
-        ("nominal voltage", f"{siblings.nominal_v:g} V", f"{plan.rating.nominal:g} V"),
-        ("contact form", siblings.form, plan.form),
+        ("nominal voltage", f"{siblings.nominal_v:g} V", f"{plan.relay.nominal:g} V"),
+        ("contact form", siblings.form, plan.relay.form),
         ("bench", *("simulated" if one else "real" for one in (siblings.simulated, simulated))),
     ):
         if theirs != own:

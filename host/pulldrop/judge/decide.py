@@ -42,9 +42,9 @@ def judge_finding(plan: Plan, finding: Finding) -> Judged:
 def _limit(plan: Plan, finding: Finding) -> Limit | None:
     """The plan's limit; for a release that a diode in the part slows, that of parts with one if it allows more."""
     limit = plan.limits.get(finding.id)
-    if limit is None or limit.high is None or isinstance(finding, NotTested):
+    if plan.form is None or limit is None or limit.high is None or isinstance(finding, NotTested):
         return limit
-    if plan.rating.suppression == "diode" and limit.high == plan.rating.release_most:
+    if plan.relay.suppression == "diode" and limit.high == plan.relay.release_most:
         return limit
     slowed = finding.id == "release_time" and condition(ConditionName.OWN_DIODE, finding.conditions)
     assert WITH_DIODE.high is not None

@@ -10,6 +10,7 @@ from typing import Literal
 
 from pulldrop.judge.doubt import doubt
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.rating import Rating
 from pulldrop.model.part.relay import FORMS, NC, NO, TWIN, RelayForm, form_of
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading, not_shown, of_another_form
@@ -32,6 +33,10 @@ LATCHING = (
     "A latching type stays operated by design, and is not tested here: if the print on the part shows one, with a"
     " second coil or with signs of polarity for set and reset, none of this holds."
 )
+LOADED = (*ContactStep.gives, "pair_resistance", "lamp_current")
+"""Of what a part has carried a load."""
+SHORT_TO_A_METER = 1.0
+"""Ohms that a plain meter can hardly tell from its leads (common practice)."""
 FAILED = "Scrap it, or keep it marked as failed."
 UNLESS_BY_DESIGN = "Scrap it, unless it is so by its design."
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
@@ -89,7 +94,7 @@ def _verdict(
     if failed and faults and faults[0].id in (*HARMFUL, *NOT_JUDGED):
         return _set_aside(_list(failed), faults[0])
     if failed:
-        return _failed(failed, faults, of_a_class=plan.rating.any_maker is not None)
+        return _failed(failed, faults, of_a_class=isinstance(plan.rating, Rating) and plan.rating.any_maker is not None)
     missing = _missing(plan, judged)
     if missing:
         return _incomplete(plan, judged, missing)
@@ -105,7 +110,7 @@ def _verdict(
             means="Without limits the numbers are not a judgement.",
             next="Use a protocol and a rating that set limits.",
         )
-    if not any(j.id in ContactStep.gives and isinstance(j.finding, Reading) for j in judged):
+    if not any(j.id in LOADED and isinstance(j.finding, Reading) for j in judged):
         return _unloaded()
     return _passed(plan, judged, limits, faults)
 
@@ -127,14 +132,24 @@ def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[
     return Verdict(
         overall=Overall.PASS,
         found=f"{found} {_worn(judged)}" if worn else found,
-        means=f"Under the conditions of '{plan.title}' {means}",
+        means=f"Under the conditions of '{plan.title}' {means}{_cold_filament(plan, judged)}",
         next=f"{' '.join(advice)} {_untested(plan)}A bench test does not prove the full rated current or a long life.",
         mark=mark,
     )
 
 
+def _cold_filament(plan: Plan, judged: Sequence[Judged]) -> str:
+    """Of a lamp that a meter would call a short, why it is none."""
+    cold = next((one.finding for one in judged if one.id == "pair_dry"), None)
+    if plan.rating.sort != "lamp" or not isinstance(cold, Reading) or cold.number > SHORT_TO_A_METER:
+        return ""
+    return f" Its {show(cold.number, 'ohm')} are no short: a cold filament has about a fourteenth of its hot ohms."
+
+
 def _as_one(plan: Plan) -> str:
     """By which form it was judged, where a part of another one looks the same."""
+    if plan.form is None:
+        return ""
     form = FORMS[plan.form]
     return f" as a {form.title} part ({form.called})" if _other_blade(form) else ""
 
@@ -163,6 +178,8 @@ BY_GRADE = {
 
 def _untested(plan: Plan) -> str:
     """What a part that passed was not tested for: by which protocol it would be, or why not; empty where all is in."""
+    if plan.form is None:
+        return ""
     by: dict[str, list[str]] = {}
     for kind, words in _left_out(plan).items():
         here = [plan.not_here[kind]] if kind in plan.not_here else []
@@ -197,6 +214,8 @@ def _holds_for(form: RelayForm) -> str:
 
 def untested_in_short(plan: Plan) -> str:
     """What it was not tested for, in a few words, for a crate; empty where all is in."""
+    if plan.form is None:
+        return ""
     form = FORMS[plan.form]
     second = ["the second 87 but for its drop"] if TWIN in form.pairs else []
     other = [f"{blade} if it has one"] if (blade := _other_blade(form)) else []

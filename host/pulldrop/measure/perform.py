@@ -60,10 +60,10 @@ def perform(
     for index in range(1, len(steps) + 1):
         step = _next(rig, steps)
         yield StepStarted(step.title, index, len(plan.steps))
-        missing = list(yields(step, plan.form))
-        for id, reason in step.beyond(rig.form).items():
+        missing = list(yields(step, plan.rating))
+        for id in [one for one in missing if one in plan.beyond]:
             missing.remove(id)
-            yield NotTested(id=id, reason=reason, because="this form")
+            yield NotTested(id=id, reason=plan.beyond[id], because="this form")
         why = stopped or _beyond(rig, step)
         try:
             if why is None and missing:
@@ -98,5 +98,5 @@ def _next(rig: PartOnRig, steps: list[Step]) -> Step:
 
 def _beyond(rig: PartOnRig, step: Step) -> CannotTest | None:
     """Why this build of the board cannot do the step, if it cannot."""
-    why = step.lacks(rig.able, rig.nominal_v, rig.hand is not None)
+    why = step.lacks(rig.able, rig.plan.rating.system_v, rig.hand is not None)
     return CannotTest(why, because="bare board" if rig.bare else "beyond bench") if why else None

@@ -23,7 +23,7 @@ class Measurement:
     `unit`: SI, "" for a contact state. `meaning`: what is measured. `failed`: what a failed limit says of the part.
     `of_nominal`: a share of the coil's nominal volts can be its limit. `needs`: pairs without which no part has it.
     `wears`: a relay wears by it, and the same test gives it again, so that a fleet is compared by it.
-    `at`: of contacts, the state of a sound part in which they are looked at. `kinds`: of which kinds of part it is.
+    `at`: of contacts, the state of a sound part in which they are looked at.
     `cleaned`: of a contact's surface, so that a series of it begins anew once its contacts were cleaned.
     `at_20`: it holds for a part at 20 degC; `instead`: the id of the one that does and says the same, where a run has
     both; `warmth`: what a series brings it to 20 degC by, the winding's ohms as volts follow them, or as times do.
@@ -39,7 +39,6 @@ class Measurement:
     needs: tuple[Pair, ...] = ()
     wears: bool = False
     at: Literal["", "rest", "operated"] = ""
-    kinds: tuple[str, ...] = ("relay",)
     cleaned: bool = False
     at_20: bool = False
     instead: str = ""
@@ -249,6 +248,33 @@ MEASUREMENTS = {
         Measurement("flyback_class", "what clamps the coil", "",
                     "what held the spike: a diode, a diode and a zener, or nothing below the bench's own clamp",
                     "the suppression of the coil is not what it should be"),
+        Measurement("pair_dry", "ohms at a few mA", "ohm",
+                    "terminal 30 to 87 at a few mA, before any load; of a lamp, its cold filament",
+                    "it is open, or its contacts are filmed"),
+        Measurement("pair_resistance", "cold resistance", "ohm",
+                    "four-wire, terminal 30 to 87, median of short load pulses",
+                    "its metal is not that of its rating, or its blades do not touch well",
+                    rated=Rated("resistance", "nominal")),
+        Measurement("pair_drop", "drop under load", "V",
+                    "four-wire, terminal 30 to 87, at the load current, while it is cold",
+                    "it drops too much"),
+        Measurement("pair_scatter", "scatter from pulse to pulse", "ohm",
+                    "standard deviation of its resistance over the load pulses",
+                    "it is another one with every load: a crack, or a loose blade",
+                    rated=Rated("resistance", "highest")),
+        Measurement("pair_drop_hot", "drop at rated current", "V",
+                    "not measured: cold resistance times rated current, times 1.3 to 1.7 for its own heat",
+                    "it drops too much at its rated current"),
+        Measurement("lamp_current", "current at rated volts", "A",
+                    "by I ~ V^0.55 from the largest steady current that the load branches give",
+                    "it takes another current than is printed on it",
+                    rated=Rated("current", "nominal")),
+        Measurement("lamp_power", "power at rated volts", "W",
+                    "that current times rated volts",
+                    "it is not of the printed power"),
+        Measurement("lamp_warming", "ohms warm over cold", "%",
+                    "resistance after half a second of load over that at a few mA",
+                    "it does not warm as a filament does"),
     )
 }  # fmt: skip
 

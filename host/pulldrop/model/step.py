@@ -75,7 +75,8 @@ class Step(Frozen):
     `title`: what it does, in a line; `gives`: ids of what it measures, in order. `fed`: it needs the coil supply;
     `sets_coil`: at volts of its own, not any supply's; `turned`: or those are turned by hand; `pairs`: it looks at
     pairs of terminals beyond the coil; `loads`: current of a load flows through contacts, `heavy`: 20 A of it; `timed`:
-    its readings are compared with times that a maker gives at nominal volts.
+    its readings are compared with times that a maker gives at nominal volts. `kinds`: of part that it is for, of parts
+    with two terminals their components.
     """
 
     measure: str
@@ -88,6 +89,7 @@ class Step(Frozen):
     heavy: ClassVar[bool] = False
     loads: ClassVar[bool] = False
     timed: ClassVar[bool] = False
+    kinds: ClassVar[tuple[str, ...]] = ("relay",)
 
     @property
     def asked(self) -> tuple[str, ...]:

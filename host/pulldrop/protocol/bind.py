@@ -5,8 +5,7 @@ from itertools import product
 
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.rating import Rating
-from pulldrop.model.part.relay import Form
+from pulldrop.model.part.rating import KindRating, Rating
 from pulldrop.model.quantity import show
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.step import COIL_MOST_A, Step
@@ -25,14 +24,14 @@ LEAST_SHARE, MOST_SHARE = {"coil": 0.7, "full": 0.7, "at": 0.0}, 1.5
 most 70 %, common practice); above, its coil may burn (assumed). So volts of another system are refused."""
 
 
-def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]) -> Plan:
+def bind(protocol: Protocol, rating: KindRating, text: str, left_out: dict[str, str]) -> Plan:
     """The plan for a part of this rating; `text` is the protocol file as read. Raises DoesNotFit.
 
     The protocol comes from `load.py`, so that its limits are known to be well formed, and steps `left_out` as well.
     Limits of what this part does not give, such as those of a throw that it lacks, are not applied.
     """
     refuse_misfit(protocol, rating)
-    given = wanted(protocol, rating.form)
+    given = wanted(protocol, rating)
     load_a = next((step.load for step in protocol.steps if isinstance(step, ContactStep)), None)
     limits: dict[str, Limit] = {}
     unlimited: dict[str, str] = {}
@@ -46,15 +45,15 @@ def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]
             unlimited[id] = f"no limit from '{line.limit}': {lack}"
         else:
             limits[id] = _limit(applied, id, line, protocol.source, rating)
-            if applied.figure in TIMES:
+            if applied.figure in TIMES and isinstance(rating, Rating):
                 steps = tuple(_timed_at_nominal(step, rating) for step in steps)
     return Plan(
         protocol=protocol.protocol,
         version=protocol.version,
         title=protocol.title,
-        form=rating.form,
+        form=rating.form if isinstance(rating, Rating) else None,
         rating=rating,
-        steps=tuple(step for step in steps if yields(step, rating.form)),
+        steps=tuple(step for step in steps if yields(step, rating)),
         wanted=given,
         limits=limits,
         unlimited=unlimited,
@@ -65,13 +64,13 @@ def bind(protocol: Protocol, rating: Rating, text: str, left_out: dict[str, str]
     )
 
 
-def wanted(protocol: Protocol, form: Form) -> tuple[str, ...]:
-    """Every measurement that the steps give for this form, in the order in which they are reported."""
-    given = {id for step in protocol.steps for id in yields(step, form)}
+def wanted(protocol: Protocol, rating: KindRating) -> tuple[str, ...]:
+    """Every measurement that the steps give of such a part, in the order in which they are reported."""
+    given = {id for step in protocol.steps for id in yields(step, rating)}
     return tuple(id for id in MEASUREMENTS if id in given)
 
 
-def _limit(applied: Applied, id: str, line: LimitLine, protocols_own: Source, rating: Rating) -> Limit:
+def _limit(applied: Applied, id: str, line: LimitLine, protocols_own: Source, rating: KindRating) -> Limit:
     inherited = rating.source_of(applied.figure) if applied.figure else applied.source or protocols_own
     return Limit(
         text=applied.text,
@@ -88,13 +87,15 @@ def _timed_at_nominal(step: Step, rating: Rating) -> Step:
     return step.model_copy(update={"coil": rating.nominal}) if step.timed else step
 
 
-def refuse_misfit(protocol: Protocol, rating: Rating) -> None:
+def refuse_misfit(protocol: Protocol, rating: KindRating) -> None:
     """Raises DoesNotFit for another kind of part, volts of another system, or a coil that the bench cannot feed."""
     if rating.kind != protocol.kind:
         raise DoesNotFit(
             f"the protocol '{protocol.protocol}' is for a {protocol.kind}, the rating '{rating.rating}' for a"
             f" {rating.kind}; take a protocol or a rating of the same kind"
         )
+    if not isinstance(rating, Rating):
+        return
     for step, (setting, share) in product(protocol.steps, LEAST_SHARE.items()):
         volts = getattr(step, setting, None) or rating.nominal
         if not share * rating.nominal <= volts <= MOST_SHARE * rating.nominal:

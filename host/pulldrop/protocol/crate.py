@@ -11,7 +11,7 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.sorting import Rule, Sorting
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.rating import Name, Rating
+from pulldrop.model.part.rating import KindRating, Name
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import load
@@ -65,7 +65,7 @@ class CrateProtocol(Frozen):
     rules: tuple[RuleLine, ...] = Field(min_length=1, description="from the top; the first that holds gives the bin")
 
 
-def sorting(name_or_path: str, rating: Rating | str) -> Sorting:
+def sorting(name_or_path: str, rating: KindRating | str) -> Sorting:
     """The crate's protocol of a name or path for parts of a rating. Raises UnknownName, DoesNotFit, or BadText."""
     path = library.find_crate(name_or_path)
     rated = load_rating(library.find_rating(rating)) if isinstance(rating, str) else rating
@@ -95,8 +95,8 @@ def check(path: Path) -> list[Problem] | tuple[Sorting, ...]:
     return BadText(problems).problems or tuple(one for one in made if isinstance(one, Sorting))
 
 
-def _for_rating(document: Document, rating: Rating) -> list[Problem] | Sorting:
-    document = for_system(document, rating.nominal).document
+def _for_rating(document: Document, rating: KindRating) -> list[Problem] | Sorting:
+    document = for_system(document, rating.system_v).document
     problems, written = try_fit(document, CrateProtocol)
     if written is None:
         return problems

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.pair import ContactState
-from pulldrop.model.part.rating import Drop, OhmRange, Rating
+from pulldrop.model.part.rating import Drop, KindRating, OhmRange, Rating
 from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.scale import CONTACT_DROP
@@ -109,9 +109,10 @@ def _check_spread(limit: Around, id: str) -> None:
         )
 
 
-def apply(limit: Expression, id: str, rating: Rating, load_a: float | None) -> Applied:
+def apply(limit: Expression, id: str, rating: KindRating, load_a: float | None) -> Applied:
     """The limit in numbers for a part of this rating, contacts loaded with `load_a`. Raises NoFigure."""
     if isinstance(limit, SoundStates):
+        assert isinstance(rating, Rating)
         state = FORMS[rating.form].at("operated" if limit.operated else "rest")
         return Applied(text=str(state), state=state)
     if isinstance(limit, Around):
@@ -124,7 +125,7 @@ def apply(limit: Expression, id: str, rating: Rating, load_a: float | None) -> A
         return apply(limit.otherwise, id, rating, load_a)
 
 
-def _bounds(limit: Bounds, id: str, rating: Rating, load_a: float | None) -> Applied:
+def _bounds(limit: Bounds, id: str, rating: KindRating, load_a: float | None) -> Applied:
     unit = MEASUREMENTS[id].unit
     low = _value(limit.low, id, rating, load_a) if limit.low else None
     high = _value(limit.high, id, rating, load_a) if limit.high else None
@@ -140,18 +141,18 @@ def _bounds(limit: Bounds, id: str, rating: Rating, load_a: float | None) -> App
     return Applied(text + note, low, high, figure=figure, source=source)
 
 
-def _around(limit: Around, id: str, rating: Rating, load_a: float | None) -> Applied:
-    unit, rated = MEASUREMENTS[id].unit, rating.coil_resistance
+def _around(limit: Around, id: str, rating: KindRating, load_a: float | None) -> Applied:
+    unit, rated = MEASUREMENTS[id].unit, getattr(rating, _figure(id)) if limit.centre.of else None
     if limit.centre.of and isinstance(rated, OhmRange):
         if limit.spread:
             raise NoFigure(f"the rating '{rating.rating}' gives a range, {rated}, which has no centre")
         return Applied(f"{rated} (rated)", rated.least, rated.most, figure=_figure(id))
     centre = _value(limit.centre, id, rating, load_a)
-    spread, spread_unit = rating.coil_tolerance, "%"
+    spread, spread_unit = _tolerance(rating), "%"
     if limit.spread:
         spread, spread_unit = limit.spread.value, limit.spread.unit
     if spread is None:
-        raise NoFigure("the rating gives no coil tolerance")
+        raise NoFigure("the rating gives no tolerance")
     half = centre * spread / 100 if spread_unit == "%" else spread
     low, high = max(0.0, centre - half), centre + half
     written = f"{spread:g} %" if spread_unit == "%" else show(spread, unit)
@@ -161,13 +162,19 @@ def _around(limit: Around, id: str, rating: Rating, load_a: float | None) -> App
     return Applied(text, low, high, figure=figure)
 
 
-def _value(amount: Amount, id: str, rating: Rating, load_a: float | None) -> float:
+def _value(amount: Amount, id: str, rating: KindRating, load_a: float | None) -> float:
     if not amount.of:
         return amount.value
     if amount.of in GRADED:
         return CONTACT_DROP.edge(amount.of)
-    whole = rating.nominal if amount.of == "nominal" else _rated(id, rating, load_a)
+    whole = rating.system_v if amount.of == "nominal" else _rated(id, rating, load_a)
     return whole * (amount.value / 100)
+
+
+def _tolerance(rating: KindRating) -> float | None:
+    """In percent, either way; None where the rating gives none."""
+    found: float | None = rating.coil_tolerance if isinstance(rating, Rating) else getattr(rating, "tolerance", None)
+    return found
 
 
 def _figure(id: str) -> str:
@@ -177,7 +184,7 @@ def _figure(id: str) -> str:
     return rated.figure
 
 
-def _rated(id: str, rating: Rating, load_a: float | None) -> float:
+def _rated(id: str, rating: KindRating, load_a: float | None) -> float:
     """The rated figure in SI; a contact drop only at the load current at which it is rated."""
     figure = _figure(id)
     value = getattr(rating, figure)
@@ -195,10 +202,10 @@ def _rated(id: str, rating: Rating, load_a: float | None) -> float:
     return value.most
 
 
-def _origin(amount: Amount, id: str, rating: Rating, load_a: float | None) -> str:
+def _origin(amount: Amount, id: str, rating: KindRating, load_a: float | None) -> str:
     """The words in brackets behind a relative limit."""
     if amount.of == "nominal":
-        return f"{amount.value:g} % of nominal {rating.nominal:g} V"
+        return f"{amount.value:g} % of nominal {rating.system_v:g} V"
     if amount.of in GRADED:
         return f"scale: {amount.of}"
     if amount.value == 100.0:

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
-from pulldrop.model.part.rating import IN_SI, Rating
+from pulldrop.model.part.kinds import RATINGS
+from pulldrop.model.part.rating import IN_SI, KindRating
 from pulldrop.model.run.plan import Plan
 from pulldrop.protocol import rules
 from pulldrop.protocol.bind import bind
@@ -36,23 +37,23 @@ def load_protocol(document: Document, nominal_v: float) -> Loaded:
     return Loaded(protocol, made.left_out, document.text)
 
 
-def plan(protocol: str, rating: Rating | str) -> Plan:
+def plan(protocol: str, rating: KindRating | str) -> Plan:
     """The plan for a protocol and a rating, by their names or paths. Raises UnknownName, DoesNotFit, or BadText."""
     if isinstance(rating, str):
         rating = load_rating(library.find_rating(rating))
-    loaded = load_protocol(read(library.find(protocol)), rating.nominal)
+    loaded = load_protocol(read(library.find(protocol)), rating.system_v)
     return bind(loaded.protocol, rating, loaded.text, loaded.left_out)
 
 
-def bound_again(text: str, rating: Rating) -> Plan:
+def bound_again(text: str, rating: KindRating) -> Plan:
     """The plan for the text of a protocol and a rating, as a record keeps both. Raises DoesNotFit, or BadText."""
-    return _bound_again(text, rating.model_dump_json())
+    return _bound_again(text, rating.kind, rating.model_dump_json())
 
 
 @lru_cache(maxsize=64)
-def _bound_again(text: str, rating: str) -> Plan:
-    of = Rating.model_validate_json(rating, context=IN_SI)
-    loaded = load_protocol(parse(text, "its protocol"), of.nominal)
+def _bound_again(text: str, kind: str, rating: str) -> Plan:
+    of = RATINGS[kind].model_validate_json(rating, context=IN_SI)
+    loaded = load_protocol(parse(text, "its protocol"), of.system_v)
     return bind(loaded.protocol, of, text, loaded.left_out)
 
 

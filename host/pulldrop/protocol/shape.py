@@ -55,7 +55,7 @@ class Protocol(Frozen):
     protocol: Name = Field(description="name of the protocol, the same as the file's")
     version: int = Field(ge=1, description="whole number, raised with every change that can change a verdict")
     title: str = Field(min_length=1, max_length=120, description="what it is for, in a line")
-    kind: Literal["relay"] = Field(description="kind of part that it is for: relay")
+    kind: Literal["relay", "two-terminal"] = Field(description="kind of part that it is for: relay or two-terminal")
     purpose: Purpose | None = Field(default=None, description="which of the shipped ones for its kind of part it is")
     leads_on: tuple[Purpose, ...] = Field(
         default=("full", "diagnose", "soak"),

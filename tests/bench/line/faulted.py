@@ -114,7 +114,7 @@ def the_plan(name: str) -> Plan:
     sticks = (CoilStep, StickingStep, HotStep)
     steps = [s for s in at.steps if (isinstance(s, sticks) if name == LOADS else not isinstance(s, ThresholdsStep))]
     kept = tuple(s.model_copy(update=few.get(type(s), {})) for s in steps)
-    wanted = tuple(id for id in at.wanted if any(id in yields(step.measure, at.form) for step in kept))
+    wanted = tuple(id for id in at.wanted if any(id in yields(step.measure, at.rating) for step in kept))
     return at.model_copy(update={"steps": kept, "wanted": wanted})
 
 

@@ -29,14 +29,17 @@ from pulldrop.protocol.crate import sorting
 from pulldrop.protocol.load import plan
 from pulldrop.protocol.ratings.classes import classes
 from pulldrop.protocol.shipped import library
+from pulldrop.protocol.shipped.purposes import shipped
 from pulldrop.report.html import page
 from pulldrop.report.paper.certificate import certificate
 from pulldrop.report.paper.sheet import Sheet
 from pulldrop.store import Store
 
+RELAY = tuple(one.name for one in shipped() if one.kind == "relay")
+
 FULL = plan("relay-full", "class-mini-12v-form-c")
 CLASSES = tuple(one.rating for one in classes() if one.any_maker == "mini")
-LOADING = tuple(name for name in library.names() if plan(name, CLASSES[0]).load_a is not None)
+LOADING = tuple(name for name in RELAY if plan(name, CLASSES[0]).load_a is not None)
 U_MV = (0.4, 2.0, 60.0)
 SWEEP_MV = (*range(0, 401, 10), 95, 99, 101, 105, 195, 199, 201, 205)
 NO, NC = "contact_drop_no", "contact_drop_nc"
@@ -76,7 +79,7 @@ def ended(of: Plan = FULL, **drops_mv: float) -> Verdict:
 def test_no_two_shipped_protocols_disagree_about_the_same_contact_drop(rating: str) -> None:
     plans = [plan(name, rating) for name in LOADING]
     assert len(plans) == 4
-    for id, mv, u_mv in product(yields("contact", plans[0].form), SWEEP_MV, U_MV):
+    for id, mv, u_mv in product(yields("contact", plans[0].rating), SWEEP_MV, U_MV):
         answers = {one.protocol: graded(mv, u_mv, one, id) for one in plans}
         assert len(set(answers.values())) == 1, (id, mv, u_mv, answers)
 
@@ -84,7 +87,7 @@ def test_no_two_shipped_protocols_disagree_about_the_same_contact_drop(rating: s
 @pytest.mark.parametrize("name", [name for name in library.rating_names() if not name.startswith("class-")])
 def test_with_a_makers_sheet_they_agree_too(name: str) -> None:
     plans = [plan(one, name) for one in LOADING]
-    for id, mv in product(yields("contact", plans[0].form), range(0, 401, 50)):
+    for id, mv in product(yields("contact", plans[0].rating), range(0, 401, 50)):
         assert len({graded(mv, 2.0, one, id) for one in plans}) == 1, (id, mv)
 
 
@@ -92,7 +95,7 @@ def test_with_a_makers_sheet_they_agree_too(name: str) -> None:
 def test_a_crates_bin_is_the_verdict_of_the_full_protocol(rating: str) -> None:
     crate = sorting("crate-relay", rating)
     for mv in SWEEP_MV:
-        run = judged(crate.full, **{yields("contact", crate.full.form)[0]: mv})
+        run = judged(crate.full, **{yields("contact", crate.full.rating)[0]: mv})
         word = verdict(crate.full, run, "complete")
         wanted = {
             (Overall.PASS, None): Bin.KEEP,

@@ -69,14 +69,14 @@ def test_a_pass_by_the_diagnosis_names_what_that_leaves_out_and_nothing_else() -
 @pytest.mark.parametrize("rating", [A12, B12, C12, TWIN12])
 @pytest.mark.parametrize("purpose", ["quick", "full", "diagnose", "screen"])
 def test_a_pass_sends_to_no_protocol_that_cannot_test_it_either(purpose: Purpose, rating: str) -> None:
-    told, form = passed(purpose, rating), plan("relay-quick", rating).form
+    told, of = passed(purpose, rating), plan("relay-quick", rating)
     for kind, words in NOT_IN_PLAN.items():
         listed = re.search(rf"{re.escape(words)}[^(]*\((.*?)\)", told.next)
         if listed and listed[1].startswith("the protocol "):
             to = plan(listed[1].removeprefix("the protocol ").removesuffix(" does"), rating)
-            assert yields(kind, form) and kind in [step.measure for step in to.steps], told.next
+            assert yields(kind, of.rating) and kind in [step.measure for step in to.steps], told.next
         elif listed:
-            assert listed[1] in STEPS[kind].beyond(FORMS[form]).values()
+            assert listed[1] in STEPS[kind].beyond(FORMS[of.relay.form]).values()
 
 
 def test_what_this_bench_does_not_measure_of_a_form_is_said_to_be_beyond_it() -> None:

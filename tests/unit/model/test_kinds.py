@@ -1,4 +1,4 @@
-"""Switches and parts of two terminals: their files are read and checked, and testing one is refused in a sentence."""
+"""Switches and parts of two terminals: their files are read and checked, and a switch gets no plan."""
 
 from pathlib import Path
 
@@ -69,21 +69,18 @@ def test_a_mistake_in_such_a_rating_is_told_at_its_place(
     assert any(complaint in one and "file.yaml:" in one for one in told) if complaint else not told, told
 
 
-@pytest.mark.parametrize("text, what", [(SWITCH, "is a switch"), (FUSE, "is a two-terminal part")])
-def test_no_plan_is_made_for_such_a_rating(text: str, what: str, tmp_path: Path) -> None:
-    with pytest.raises(DoesNotFit, match=f"{what}; this bench tests relays now"):
-        load_rating(written(tmp_path, text))
+def test_no_plan_is_made_for_a_switch(tmp_path: Path) -> None:
+    with pytest.raises(DoesNotFit, match="is a switch; this bench tests relays and two-terminal parts now"):
+        load_rating(written(tmp_path, SWITCH))
 
 
-def test_such_a_specimen_is_shown_and_not_tested(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_lamp_is_shown_and_not_tested_as_a_relay(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = str(written(tmp_path, BULB))
     assert not main(["specimen", "show", file]) and "component: lamp" in capsys.readouterr().out
-    with pytest.raises(UnknownSpecimen, match="this bench tests relays now"):
+    with pytest.raises(UnknownSpecimen, match="Test it: pulldrop pair"):
         specimens.find(file)
     assert main(["test", "--board", "virtual", "--specimen", file, "--store", ":memory:"])
-    assert "is a two-terminal part; this bench tests relays now, and no other kind" in " ".join(
-        capsys.readouterr().err.split()
-    )
+    assert "is a two-terminal part. Test it: pulldrop pair --specimen" in " ".join(capsys.readouterr().err.split())
 
 
 @pytest.mark.parametrize(
@@ -110,7 +107,7 @@ def test_a_rating_of_another_kind_is_well_formed_on_the_screen(
         ),
         (
             FUSE,
-            ("a rating: invented blade fuse (fuse)", "what it takes at nominal 10 A", "this bench tests relays now"),
+            ("a rating: invented blade fuse (fuse)", "what it takes at nominal 10 A", "pulldrop pair --rating"),
         ),
         ("", ("Form B, 12 V", "coil resistance at 20 degC 60 ohm .. 120 ohm", "12 V coils take 100 to 180 mA")),
     ],

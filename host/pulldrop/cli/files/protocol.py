@@ -23,7 +23,7 @@ def list_protocols(every: VerboseOption = False, as_json: JsonOption = False) ->
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import ProtocolLine, ProtocolsAnswer, RatingLine
     from pulldrop.cli.show.plan import show_protocols
-    from pulldrop.protocol.ratings.files import load_rating
+    from pulldrop.protocol.ratings.files import load_relay
     from pulldrop.protocol.shipped import library
     from pulldrop.protocol.shipped.heads import heads
 
@@ -31,14 +31,14 @@ def list_protocols(every: VerboseOption = False, as_json: JsonOption = False) ->
         ProtocolLine(protocol=one.name, title=one.title, kind=one.kind, purpose=one.purpose, seconds=one.seconds)
         for one in heads()
     )
-    rated = [load_rating(library.find_rating(name)) for name in library.rating_names()]
+    rated = [load_relay(library.find_rating(name)) for name in library.rating_names()]
     ratings = tuple(
         RatingLine(
             rating=one.rating, title=one.title, form=one.form, nominal_v=one.nominal, any_maker=bool(one.any_maker)
         )
         for one in rated
     )
-    answer = ProtocolsAnswer(protocols=protocols, ratings=ratings)
+    answer = ProtocolsAnswer(protocols=protocols, ratings=ratings, pairs=library.pair_names())
     screen.answer(answer, as_json, lambda out, _: show_protocols(out, answer, every))
 
 
@@ -56,7 +56,7 @@ def show(
     from pulldrop.protocol.load import is_rating, plan
     from pulldrop.protocol.shipped import library
 
-    if protocol in library.rating_names() or is_rating(Path(protocol)):
+    if protocol in (*library.rating_names(), *library.pair_names()) or is_rating(Path(protocol)):
         _show_rating(protocol, as_json)
         return
     bound = plan(protocol, rating)
@@ -65,7 +65,7 @@ def show(
 
 def _show_rating(name: str, as_json: bool) -> None:
     from pulldrop.cli.show import screen
-    from pulldrop.model.part.kinds import TESTED, not_tested
+    from pulldrop.model.part.kinds import how_to_use
     from pulldrop.protocol.ratings.files import in_words
     from pulldrop.protocol.shipped import library
 
@@ -82,8 +82,7 @@ def _show_rating(name: str, as_json: bool) -> None:
     out.print(table)
     if found.notes:
         out.print(found.notes)
-    use = f"pulldrop test --rating {name}" if found.kind in TESTED else f"{not_tested('It', found.kind)}."
-    out.print(screen.beside("use", use, width=6))
+    out.print(screen.beside("use", how_to_use(found.kind, name), width=6))
 
 
 @app.command("check")
@@ -104,7 +103,7 @@ def check(
 
 def _check(file: Path, quiet: bool) -> "CheckAnswer":
     from pulldrop.cli.show.answers import CheckAnswer
-    from pulldrop.model.part.kinds import TESTED, not_tested
+    from pulldrop.model.part.kinds import how_to_use
     from pulldrop.model.part.rating import KindRating
     from pulldrop.model.wording.harmless import harmless
     from pulldrop.protocol import crate, load
@@ -119,8 +118,7 @@ def _check(file: Path, quiet: bool) -> "CheckAnswer":
     elif isinstance(found, list):
         print(harmless("\n".join(problems)))
     elif isinstance(found, KindRating):
-        more = "To use it: --rating FILE" if found.kind in TESTED else f"{not_tested('It', found.kind)}."
-        print(f"{file}: well formed; {found.rating}, {found}. {more}")
+        print(f"{file}: well formed; {found.rating}, {found}. To use it: {how_to_use(found.kind, str(file))}")
     else:
         print(f"{file}: well formed; {_suits(found)}.")
     return CheckAnswer(file=str(file), ok=not problems, problems=problems)

@@ -32,12 +32,12 @@ def waveform(
     from pulldrop.cli.show.testing.captured import show
     from pulldrop.jobs.waveform import OtherVolts, captured
     from pulldrop.model.verdict import Outcome
-    from pulldrop.protocol.ratings.files import load_rating
+    from pulldrop.protocol.ratings.files import load_relay
     from pulldrop.protocol.shipped import library
     from pulldrop.text.waveform import load_waveform
 
     volts = _volts(coil)
-    of = load_rating(library.find_rating(rating)) if rating else None
+    of = load_relay(library.find_rating(rating)) if rating else None
     try:
         answer = captured(load_waveform(operate), load_waveform(release) if release else None, volts, of)
     except OtherVolts as other:

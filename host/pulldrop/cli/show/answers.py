@@ -57,10 +57,11 @@ class RatingLine(Frozen):
 
 
 class ProtocolsAnswer(Frozen):
-    """Of `protocol list`."""
+    """Of `protocol list`. `pairs`: names of the ratings of fuses and lamps."""
 
     protocols: tuple[ProtocolLine, ...]
     ratings: tuple[RatingLine, ...]
+    pairs: tuple[str, ...]
 
 
 class SpecimenLine(Frozen):

@@ -6,6 +6,7 @@ from rich.text import Text
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.answers import ProtocolsAnswer
 from pulldrop.cli.show.testing.result import Footnotes
+from pulldrop.model.part.kinds import PARTS
 from pulldrop.model.quantity import show
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.wording import words
@@ -21,7 +22,8 @@ SETTINGS = {
 def show_protocols(out: Console, found: ProtocolsAnswer, every: bool) -> None:
     """Purposes by kinds of part, then the classes to test against, and makers' sheets, with `every` title."""
     for kind in dict.fromkeys(one.kind for one in found.protocols):
-        out.print(Text(f"{kind}: pulldrop test --protocol NAME; a crate-... by pulldrop sort CRATE", style="bold"))
+        crates = "; a crate-... by pulldrop sort CRATE" if kind == "relay" else ""
+        out.print(Text(f"{kind}: pulldrop {PARTS[kind].command} --protocol NAME{crates}", style="bold"))
         table = screen.table("name", "what for", "time")
         for one in found.protocols:
             if one.kind == kind:
@@ -36,6 +38,7 @@ def show_protocols(out: Console, found: ProtocolsAnswer, every: bool) -> None:
     if not every:
         sheets = [one.rating for one in found.ratings if not one.any_maker]
         out.print(f"and {len(sheets)} makers' sheets, listed by -v: {', '.join(sheets)}")
+    out.print(f"fuses and lamps, by pulldrop pair --rating NAME: {', '.join(found.pairs)}")
 
 
 def _time(seconds: tuple[float, ...]) -> str:

@@ -156,12 +156,12 @@ def test(
         kin = files.siblings(siblings, plan, simulated)
         if beside:
             kin = reference_of(history, plan, beside, simulated, id)
-        task = replace(_task(plan, about, operator, thing, seed), siblings=kin)
+        task = replace(task_of(plan, about, operator, thing, seed), siblings=kin)
         record = _run(task, looked, opened, history, as_json, waited_s)
         record = golden.with_drift(history, record)
         known = "" if part or as_json else parts.known_already(history, record)
     doubts = tuple(filter(None, (*record.warnings, known)))
-    _tell(record, Shown(every, not part, store_of(board, store), doubts), explain, report, as_json)
+    tell(record, Shown(every, not part, store_of(board, store), doubts), explain, report, as_json)
     _warn(*doubts)
     if reveal and thing and not as_json:
         _reveal(thing)
@@ -225,6 +225,18 @@ def _run(
             _warn(by_hand.still_exchanged(hand), style="bold")
 
 
+def unattended(task: "Task", opened: "Opened", history: "Store", as_json: bool) -> "RunRecord":
+    """A run without a look before it, shown as it goes."""
+    from pulldrop.cli.show import screen
+    from pulldrop.cli.show.live import run as live
+    from pulldrop.jobs.run import day
+    from pulldrop.jobs.run.test_one import run_one
+
+    first = not as_json and day.first_today(history, opened.board.identity)
+    with live.quiet() if as_json else live.Live(screen.console(), "", first) as show:
+        return run_one(task, opened.board, history, show)
+
+
 @dataclass(frozen=True, slots=True)
 class Shown:
     """How a result is shown: `every` line or one screen; whether its part is `new`; the `store` that keeps it; the
@@ -237,7 +249,7 @@ class Shown:
     doubts: tuple[str, ...]
 
 
-def _tell(record: "RunRecord", shown: Shown, explain: str | None, report: Path | None, as_json: bool) -> None:
+def tell(record: "RunRecord", shown: Shown, explain: str | None, report: Path | None, as_json: bool) -> None:
     """The result on the screen or as JSON, and the report."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.testing import result, short
@@ -274,7 +286,7 @@ def _warn(*lines: str, style: str | None = None) -> None:
         screen.console(stderr=True).print(f"pulldrop: {line}", style=style)
 
 
-def _task(plan: "Plan", part: "Part", operator: str, thing: "VirtualPart | None", seed: int) -> "Task":
+def task_of(plan: "Plan", part: "Part", operator: str, thing: "VirtualPart | None", seed: int) -> "Task":
     """What is to be done; a virtual part says itself what it is, where nobody else does."""
     from pulldrop.jobs.run.test_one import Task
 
@@ -301,7 +313,12 @@ def _plan(protocol: str | None, rating: str | None, thing: "VirtualPart | None",
 
     bare = SIMULATED.get(board) == "bare"
     if rating:
-        return choose.plan_rated(protocol, rating, bare)
+        plan = choose.plan_rated(protocol, rating, bare)
+        if plan.form is None:
+            raise InputError(
+                f"The rating {rating} is for a {plan.rating.sort}. Test it: pulldrop pair --rating {rating}"
+            )
+        return plan
     return choose.plan_for_specimen(thing.specimen, bare, protocol) if thing else None
 
 

@@ -24,7 +24,7 @@ from pulldrop.model.part.rating import Rating
 from pulldrop.model.verdict import Overall
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.specimen import Specimen
-from pulldrop.protocol.ratings.files import load_rating
+from pulldrop.protocol.ratings.files import load_relay
 from pulldrop.protocol.shipped import library
 from pulldrop.store import Store, StoreError
 from pulldrop.text.document import parse
@@ -114,7 +114,7 @@ def run_years(
 
 def _rating(one: Wearing) -> Rating:
     """Of its class, as its card says."""
-    return load_rating(library.find_rating(KINDS[one.base].sheet))
+    return load_relay(library.find_rating(KINDS[one.base].sheet))
 
 
 def _begin(store: Store, id: str, one: Wearing, at: datetime) -> str:

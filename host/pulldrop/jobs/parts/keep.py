@@ -89,6 +89,13 @@ def for_run(store: Store, text: str) -> str:
     return text
 
 
+def last_rating(store: Store, text: str) -> str:
+    """The rating by which a known part was tested last; empty where there is none."""
+    known = find_id(store, text)
+    last = store.part(known).last if known else None
+    return last.rating if last else ""
+
+
 def unknown(text: str, near: Iterable[PartView], where: str = "", look: str = "words that you know of it.") -> str:
     """Says that there is no such part, and which was probably meant; `where` it is not, and how to `look` it up."""
     told = [f"{one.part.id} ({_about(one)})" for one in near]

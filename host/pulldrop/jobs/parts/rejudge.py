@@ -86,7 +86,12 @@ def _refuse(record: RunRecord, plan: Plan) -> None:
             f"The run {record.run} ended as '{record.verdict.overall}', so it says nothing about the part; "
             "a finished run was expected. Test the part again."
         )
-    if plan.form != record.plan.form:
+    if plan.rating.sort != record.plan.rating.sort:
+        raise NotToBeJudged(
+            f"The rating {plan.rating.rating} is for a {plan.rating.sort}; run {record.run} tested a"
+            f" {record.plan.rating.sort}. Name a rating of that kind."
+        )
+    if plan.form and record.plan.form and plan.form != record.plan.form:
         raise NotToBeJudged(
             f"The rating {plan.rating.rating} is for parts of {FORMS[plan.form].called}; run {record.run} tested one"
             f" of {FORMS[record.plan.form].called}. Name a rating of that form."
@@ -109,13 +114,13 @@ def _conditions(plan: Plan, id: str) -> dict[str, str]:
     """What the steps that give a measurement set, in words; of several steps the last counts, as its reading does."""
     found: dict[str, str] = {}
     for step in plan.steps:
-        if id in yields(step, plan.form):
+        if id in yields(step, plan.rating):
             found |= _settings(step, plan)
     return found
 
 
 def _settings(step: Step, plan: Plan) -> dict[str, str]:
     plain = {name: getattr(step, name) for name in UNITS if hasattr(step, name)}
-    unset = plan.strongest_v if step.measure == "thresholds" else plan.rating.nominal
+    unset = plan.strongest_v if step.measure == "thresholds" else plan.rating.system_v
     words = {name: show(unset if value is None else value, UNITS[name]) for name, value in plain.items()}
     return words | ({"clamp": step.clamp} if hasattr(step, "clamp") else {})

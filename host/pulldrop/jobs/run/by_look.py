@@ -98,9 +98,9 @@ def same(one: Looked, other: Looked) -> bool:
 
 def own_form(record: RunRecord, protocol: str | None = None) -> Plan | None:
     """The plan for the form that a run found a part to have; None where it found none, or no class is known for it."""
-    if not record.faults or record.faults[0].id != OWN_FORM or record.plan.rating.any_maker is None:
+    if not record.faults or record.faults[0].id != OWN_FORM or record.plan.relay.any_maker is None:
         return None
-    return choose.plan_rated(protocol or record.plan.protocol, class_of("relay", "B", record.plan.rating.nominal))
+    return choose.plan_rated(protocol or record.plan.protocol, class_of("relay", "B", record.plan.relay.nominal))
 
 
 def cold_ohm(record: RunRecord) -> float | None:

@@ -4,7 +4,7 @@ Rule: where nothing says what kind of part it is, nothing is guessed.
 """
 
 from pulldrop.model.part.identification import Identification
-from pulldrop.model.part.rating import Rating
+from pulldrop.model.part.rating import KindRating
 from pulldrop.model.run.plan import Plan
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
@@ -14,14 +14,14 @@ from pulldrop.protocol.shipped import library
 from pulldrop.protocol.shipped.purposes import protocol_for
 
 
-def plan_rated(protocol: str | None, rating: Rating | str, bare: bool = False) -> Plan:
+def plan_rated(protocol: str | None, rating: KindRating | str, bare: bool = False) -> Plan:
     """The plan for a rating, or its name or path; without a protocol the quick one, on a bare board that for it.
 
     Raises ProtocolError and BadText.
     """
     if isinstance(rating, str):
         rating = load_rating(library.find_rating(rating))
-    return plan(protocol or protocol_for(rating.kind, "bare" if bare else "quick"), rating)
+    return plan(protocol or protocol_for(rating.kind, "bare" if bare and rating.kind == "relay" else "quick"), rating)
 
 
 def plan_for_specimen(

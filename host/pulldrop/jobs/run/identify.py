@@ -113,15 +113,15 @@ def refusal(identified: Identification, plan: Plan) -> str:
     if identified.refuse:
         return identified.refuse
     told = identified.said("class")
-    if identified.volts is not None and told and told.sure != "unsure" and identified.volts != plan.rating.nominal:
+    if identified.volts is not None and told and told.sure != "unsure" and identified.volts != plan.relay.nominal:
         ohm = f"{identified.coil.ohm:.0f} ohm" if identified.coil else "its ohms"
         return (
             f"the coil of {ohm} is one of {identified.volts:g} V, and {plan.rating.rating} is for"
-            f" {plan.rating.nominal:g} V: it would "
-            f"{'burn' if identified.volts < plan.rating.nominal else 'not pull in, and a good part would fail'};"
+            f" {plan.relay.nominal:g} V: it would "
+            f"{'burn' if identified.volts < plan.relay.nominal else 'not pull in, and a good part would fail'};"
             f" test it by a rating of {identified.volts:g} V"
         )
-    form = FORMS[plan.form]
+    form = FORMS[plan.relay.form]
     is_for = f"{plan.rating.rating} is for parts of {form.called}"
     if TWIN not in form.pairs and identified.all_have(TWIN):
         return (

@@ -7,10 +7,14 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from pulldrop.model.part.kinds import not_tested
+from pulldrop.model.part.kinds.two_terminal import TwoTerminal, TwoTerminalRating
 from pulldrop.model.part.pair import Pair
+from pulldrop.model.part.rating import KindRating
 from pulldrop.plant import stock
+from pulldrop.plant.pair.fuse import cold_mohm
 from pulldrop.plant.parts import SPECIMENS
 from pulldrop.plant.parts.switch import SwitchSpecimen
+from pulldrop.plant.parts.two_terminal import TwoTerminalSpecimen
 from pulldrop.plant.shape import KindSpecimen
 from pulldrop.plant.specimen import Specimen
 from pulldrop.text.document import parse, read
@@ -49,6 +53,8 @@ def in_stock() -> tuple[tuple[str, Specimen], ...]:
 def find(name_or_path: str) -> VirtualPart:
     """A part from stock, or from a YAML file, to be tested. Raises UnknownSpecimen and BadText."""
     specimen, text = any_kind(name_or_path)
+    if isinstance(specimen, TwoTerminalSpecimen):
+        raise UnknownSpecimen(f"'{specimen.title}' is {TwoTerminal.noun}. Test it: pulldrop pair --specimen FILE")
     if not isinstance(specimen, Specimen):
         raise UnknownSpecimen(not_tested(f"'{specimen.title}'", specimen.kind))
     return VirtualPart(specimen, text)
@@ -71,6 +77,31 @@ def made_switch(
         {"title": f"made from the table: {title}", "kind": "switch", "positions": given, "springs": dict(springs)}
     )
     return _on_lines(fit(parse(text, "switch"), SwitchSpecimen), text, bare)
+
+
+def find_pair(name_or_path: str) -> VirtualPart:
+    """A virtual fuse or lamp from a YAML file. Raises UnknownSpecimen and BadText."""
+    specimen, text = any_kind(name_or_path)
+    if not isinstance(specimen, TwoTerminalSpecimen):
+        raise UnknownSpecimen(f"'{specimen.title}' is no part with two terminals, but of the kind '{specimen.kind}'")
+    return VirtualPart(specimen.in_socket(), text)
+
+
+def made_pair(rating: KindRating) -> VirtualPart:
+    """A sound virtual part of this rating."""
+    assert isinstance(rating, TwoTerminalRating)
+    given: dict[str, object] = {
+        "title": f"made from the rating: {rating.title}", "kind": rating.kind, "component": rating.component,
+    }  # fmt: skip
+    if rating.component == "fuse" and rating.current is not None:
+        typical = cold_mohm("regular", rating.current) * 1e-3
+        given |= {"rated_a": rating.current, "factor": (rating.resistance or typical) / typical}
+    elif rating.component == "lamp":
+        given |= {"volts": rating.nominal, "amps": rating.current}
+    else:
+        given["ohm"] = rating.resistance or 1.0
+    text = json.dumps(given)
+    return VirtualPart(fit(parse(text, "pair"), TwoTerminalSpecimen).in_socket(), text)
 
 
 def _on_lines(specimen: SwitchSpecimen, text: str, bare: bool) -> VirtualPart:

@@ -84,7 +84,7 @@ def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor)
         return ()  # its test stops at the first volt and names it, so that it is scrap
     if why := "" if identified.empty else refusal(identified, plan):
         return next(((one.title, one.advice) for one in named(identified, plan)), (why,))
-    if FORMS[plan.form].at("rest").closed and seen.coil_a and not seen.closed:
+    if FORMS[plan.relay.form].at("rest").closed and seen.coil_a and not seen.closed:
         return (
             "30 and 87a are open at rest: a normally open part (Form A), one not pushed home, or a dead contact 87a",
             "Push it home and test it again; without a blade 87a sort it with the normally open parts.",

@@ -117,7 +117,7 @@ def _as_own(job: Job, record: RunRecord) -> Job:
     """The same part as one of its own form."""
     assert job.own is not None
     rating = job.own.screen.rating
-    form = FORMS[job.own.screen.form]
+    form = FORMS[job.own.screen.relay.form]
     named = f"{form.title} ({form.called}), if it has no blade 87; with one its 87 is dead: scrap it"
     return replace(
         job, part=rating.part(record.part.id), cold_ohm=cold_ohm(record), sorting=job.own, own=None, named=named

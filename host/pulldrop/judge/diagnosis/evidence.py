@@ -91,7 +91,7 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
     low = made.get("half_volt")
     if trip and low and low.bound == "=" and (low.value or 0.0) * TRIP_SHARE > 1 + TRIP_ROOM:
         del made["trip"]
-    if (_later(by_id, "pull_in_voltage") or 0.0) > MAY_WAIT * plan.rating.nominal:
+    if (_later(by_id, "pull_in_voltage") or 0.0) > MAY_WAIT * plan.relay.nominal:
         made = {key: clue for key, clue in made.items() if key not in FIRST_MAKE}
     loaded, dry = made.get("after_load"), made.get("release")
     if loaded and loaded.value and loaded.value > LATE_S:
@@ -159,7 +159,7 @@ def _pull_in(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """The current at pull-in; or that there is none up to the highest voltage of the search."""
     volts = by_id.get("pull_in_voltage")
     if isinstance(volts, Reading) and volts.bound == ">":
-        return Clue("pull_in", "pull_in_voltage", _shown(volts), (volts.value or 0.0) / plan.rating.nominal, bound=">")
+        return Clue("pull_in", "pull_in_voltage", _shown(volts), (volts.value or 0.0) / plan.relay.nominal, bound=">")
     return _number("pull_in", "pull_in_current", rated_amps)(plan, by_id)
 
 
@@ -198,7 +198,7 @@ def _less_volts(plan: Plan, by_id: Mapping[str, Finding]) -> float:
     """By what factor an armature starts later than at the volts of the bands."""
     start = by_id["armature_start_time"]
     at = condition(ConditionName.COIL_VOLTAGE, start.conditions) if isinstance(start, Reading) else None
-    return (ON_CHARGE * plan.rating.nominal / at.value) ** FOLLOWS_VOLTS if at and at.value else 1.0
+    return (ON_CHARGE * plan.relay.nominal / at.value) ** FOLLOWS_VOLTS if at and at.value else 1.0
 
 
 def _gap(_plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
@@ -249,7 +249,7 @@ def _after_hot(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
 def _after_hot_nc(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     """When NC opens after a hot make, over when it does after dry ones: operate less transfer, if there is NO."""
     operate, transfer = by_id.get("operate_time"), by_id.get("transfer_time")
-    without_no = NO not in FORMS[plan.form].pairs
+    without_no = NO not in FORMS[plan.relay.form].pairs
     if not isinstance(operate, Reading) or operate.bound != "=" or not (without_no or isinstance(transfer, Reading)):
         return None
     dry_s = (operate.value or 0.0) - ((transfer.value or 0.0) if isinstance(transfer, Reading) else 0.0)
@@ -300,7 +300,7 @@ def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     released, reversed = by_id.get("contact_released"), by_id.get("contact_reversed")
     if not (isinstance(released, Reading) and isinstance(reversed, Reading)):
         return None
-    operates = FORMS[plan.form].operates
+    operates = FORMS[plan.relay.form].operates
     if happened(operates, released):
         did = Reversal.HELD if happened(operates, reversed) else Reversal.LET_GO
         at = condition(ConditionName.LET_GO_AT, reversed.conditions)
@@ -308,7 +308,7 @@ def _reversal(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
     rise = by_id.get("drop_out_rise")
     if not isinstance(rise, Reading) or rise.value is None:
         return None
-    risen = rise.value - rise.expanded_uncertainty > RISEN_SHARE * plan.rating.nominal
+    risen = rise.value - rise.expanded_uncertainty > RISEN_SHARE * plan.relay.nominal
     did = Reversal.RISEN if risen else Reversal.SAME
     return Clue("reversal", rise.id, f"{did} ({_shown(rise)}), {BY_WORD}", state=did)
 
@@ -340,7 +340,7 @@ def _first_make(plan: Plan, by_id: Mapping[str, Finding]) -> Clue | None:
 def _sooner(plan: Plan, by_id: Mapping[str, Finding]) -> float:
     """By what factor a make at nominal volts takes longer than those of the timing: one whose current only just comes
     to pull-in waits for it along an exponential."""
-    share = (_later(by_id, "pull_in_voltage") or 0.0) / plan.rating.nominal
+    share = (_later(by_id, "pull_in_voltage") or 0.0) / plan.relay.nominal
     times_volts = ON_CHARGE / more_volts(plan)
     if not 0 < share < MAY_WAIT:
         return float(times_volts**FOLLOWS_VOLTS)

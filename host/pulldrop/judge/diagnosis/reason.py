@@ -22,7 +22,9 @@ from pulldrop.judge.diagnosis.shifts import SHIFTS
 from pulldrop.judge.diagnosis.siblings import OTHER_SUPPRESSORS, beside, centres, other_suppressors, spans
 from pulldrop.judge.diagnosis.siblings import alone as stands_alone
 from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design, promised
+from pulldrop.judge.diagnosis.two_terminal import faults_of_pair
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.kinds.two_terminal import TwoTerminalRating
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.reading import Finding, of_another_form
 from pulldrop.model.run.fault import OF_ANOTHER_TYPE, TEST_THREE, Evidence, NamedFault, Unlike
@@ -65,22 +67,24 @@ def diagnose(
     `reference`: what sound parts of its type read.
     """
     findings = tuple(findings)
+    if isinstance(plan.rating, TwoTerminalRating):
+        return Diagnosis(faults_of_pair(plan.rating, findings))
     found = clues(plan, findings, tripped)
     if not found or any(map(of_another_form, findings)):
         return NOTHING
-    by_class = sound_of(plan.form, plan.rating.coil_share or USUAL_TOLERANCE, plan.rating.suppression)
+    by_class = sound_of(plan.relay.form, plan.relay.coil_share or USUAL_TOLERANCE, plan.relay.suppression)
     middles = centres(plan, reference, found) if reference else {}
     if "gap" in middles and "gap" in found:
         found.pop("drop_out")  # pull-in and gap say all of it
     coil = found["coil"].value or 1.0 if "coil" in found else 1.0
-    usual = promised(by_class, plan.rating, coil) | middles
-    faults = [fault for fault in faults_of(plan.form) if _can_be(fault, found)]
+    usual = promised(by_class, plan.relay, coil) | middles
+    faults = [fault for fault in faults_of(plan.relay.form) if _can_be(fault, found)]
     if reference:
         faults += other_suppressors(plan, reference, found, middles)
     faults = [fault for fault in faults if spans(fault, found, middles)]
     known = [beside(fault, middles) for fault in faults]
     share = OTHER_TYPE if middles else OTHER_DESIGN
-    any_design = promised(of_any_design(by_class), plan.rating, coil)
+    any_design = promised(of_any_design(by_class), plan.relay, coil)
     weights, other = _weights(_logs(found, usual, known), _logs(found, any_design, faults), share)
     alone = {fault.id: 0.0 for fault in known}
     for one, weight in weights.items():
@@ -124,7 +128,7 @@ def _is_known(
     design speaks for it."""
     if fault.id in NO_FAULTS:
         return False
-    if not fault.called or not plan.rating.any_maker or not set(middles).isdisjoint(SHIFTS[fault.id]):
+    if not fault.called or not plan.relay.any_maker or not set(middles).isdisjoint(SHIFTS[fault.id]):
         return True
     own = [key for key in fault.does if key in found and key not in BY_DESIGN]
     return any(outside(found[key], usual[key]) and not outside(found[key], fault.does[key]) for key in own)

@@ -22,8 +22,8 @@ def slower(plan: Plan, _by_id: Mapping[str, Finding]) -> float:
 
 def more_volts(plan: Plan) -> float:
     """The volts of the bands over those of the timing."""
-    coil_v = next((step.coil for step in plan.steps if isinstance(step, TimingStep)), ON_CHARGE * plan.rating.nominal)
-    return ON_CHARGE * plan.rating.nominal / coil_v
+    coil_v = next((step.coil for step in plan.steps if isinstance(step, TimingStep)), ON_CHARGE * plan.relay.nominal)
+    return ON_CHARGE * plan.relay.nominal / coil_v
 
 
 def cold_ohm(_plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
@@ -32,25 +32,25 @@ def cold_ohm(_plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
 
 
 def rated_ohm(plan: Plan, _by_id: Mapping[str, Finding]) -> float | None:
-    return plan.rating.coil_ohm
+    return plan.relay.coil_ohm
 
 
 def rated_amps(plan: Plan, by_id: Mapping[str, Finding]) -> float | None:
     """Nominal current of a coil of the rated resistance; of a class, whose coils differ, that of the part's own."""
     own = by_id.get("coil_resistance_20c")
-    if plan.rating.any_maker and isinstance(own, Reading) and own.bound == "=" and own.value:
-        return plan.rating.nominal / own.value
-    return plan.rating.nominal / plan.rating.coil_ohm if plan.rating.coil_ohm else None
+    if plan.relay.any_maker and isinstance(own, Reading) and own.bound == "=" and own.value:
+        return plan.relay.nominal / own.value
+    return plan.relay.nominal / plan.relay.coil_ohm if plan.relay.coil_ohm else None
 
 
 def nominal(plan: Plan, by_id: Mapping[str, Finding]) -> float:
     """Nominal voltage, for a coil of the rated resistance: ampere-turns are what holds the armature. Of a class, whose
     coils differ, nominal voltage."""
     coil = by_id.get("coil_resistance")
-    rated = plan.rating.coil_ohm
-    if rated and not plan.rating.any_maker and isinstance(coil, Reading) and coil.value and coil.bound == "=":
-        return plan.rating.nominal * coil.value / rated
-    return plan.rating.nominal
+    rated = plan.relay.coil_ohm
+    if rated and not plan.relay.any_maker and isinstance(coil, Reading) and coil.value and coil.bound == "=":
+        return plan.relay.nominal * coil.value / rated
+    return plan.relay.nominal
 
 
 def load(plan: Plan, _by_id: Mapping[str, Finding]) -> float:

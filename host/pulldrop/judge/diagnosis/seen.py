@@ -59,7 +59,7 @@ def seen(identified: Identification, plan: Plan | None) -> tuple[NamedFault, ...
     if identified.suppression.reversed:
         series = identified.suppression.kind == "series diode"
         return _named("series_diode_reversed" if series else "diode_reversed", identified, "suppression")
-    if plan and identified.volts and told and told.sure != "unsure" and identified.volts == 2 * plan.rating.nominal:
+    if plan and identified.volts and told and told.sure != "unsure" and identified.volts == 2 * plan.relay.nominal:
         return _named("wrong_voltage", identified, "class")
     return ()
 

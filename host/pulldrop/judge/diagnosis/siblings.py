@@ -113,8 +113,8 @@ def learned(plan: Plan, siblings: Sequence[Sibling]) -> TypeReference | None:
         siblings=plan.rating.rating,
         protocol=plan.protocol,
         version=plan.version,
-        nominal_v=plan.rating.nominal,
-        form=plan.form,
+        nominal_v=plan.relay.nominal,
+        form=plan.relay.form,
         clamp=most[0][0],
         parts=len(alike),
         simulated=any(one.simulated for one in alike),
@@ -147,7 +147,7 @@ def _agree(plan: Plan, siblings: Sequence[Sibling]) -> bool:
 def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> dict[str, Like]:
     """What each clue of a part of this type should be about; nothing where protocol, volts or form are others'."""
     tested = (reference.protocol, reference.version, reference.nominal_v, reference.form)
-    if tested != (plan.protocol, plan.version, plan.rating.nominal, plan.form):
+    if tested != (plan.protocol, plan.version, plan.relay.nominal, plan.relay.form):
         return {}
     means = [Reading(id=id, unit=MEASUREMENTS[id].unit, value=one.middle) for id, one in reference.figures.items()]
     same_clamp = CLAMP_CLUE not in found or found[CLAMP_CLUE].state == reference.clamp
@@ -173,10 +173,10 @@ def other_suppressors(
     plan: Plan, reference: TypeReference, found: Mapping[str, Clue], centres: Mapping[str, Like]
 ) -> list[PartFault]:
     """A resistor across the coil of the part, or across those of its siblings: the spike shows neither, the ohms do."""
-    if plan.rating.suppression is not None or "coil" not in centres:
+    if plan.relay.suppression is not None or "coil" not in centres:
         return []
     coil_ohm = reference.figures["coil_resistance_20c"].middle
-    least, most = (ohm * (plan.rating.nominal / 12) ** 2 / coil_ohm for ohm in ACROSS_12V_OHM)
+    least, most = (ohm * (plan.relay.nominal / 12) ** 2 / coil_ohm for ohm in ACROSS_12V_OHM)
     coils = {
         "resistor_of_its_own": (least / (least + 1), most / (most + 1)),
         "resistor_of_siblings": (most / (most - 1), least / (least - 1)),

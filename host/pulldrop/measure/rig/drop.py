@@ -86,7 +86,7 @@ def drop_of(rig: PartOnRig, load_a: float, series: MakeSeries) -> Finding:
     widest, of_zero = of_range(code), drop_v(rig.scales.drop, 0.0, code)
     zero_v = of_zero - nominal_value(of_zero)
     ratio = rig.scales.drop.one / rig.scales.load.one * (widest / nominal_value(widest))
-    clips = rig.scales.clips[series.throw] + _seating(rig.calibration.clips)
+    clips = rig.scales.clips[series.throw] + seating(rig.calibration.clips)
     drop = median(m.drop_v for m in makes)
     value = middle * ratio * _bend(rig, drop, code, flowed) + zero_v - load_a * clips
     why = f"{flowed:.2f} A: how much of the drop is constriction is unknown; Kohlrausch's relation for all of it"
@@ -94,7 +94,7 @@ def drop_of(rig: PartOnRig, load_a: float, series: MakeSeries) -> Finding:
     return reading(id, value, shown, raw=raw, makes=scaled)
 
 
-def _seating(clips: Clips) -> Any:
+def seating(clips: Clips) -> Any:
     """Zero ohms, with what one seating of the part differs from another by."""
     why = "a clip differs from seating to seating"
     if clips.seat_freedom:

@@ -77,7 +77,7 @@ class PartOnRig(Rig):
     @property
     def form(self) -> RelayForm:
         """The part's contact form."""
-        return FORMS[self.plan.form]
+        return FORMS[self.plan.relay.form]
 
     def state(self, closed: Contact) -> ContactState:
         """The part's pairs with these throws closed."""
@@ -86,7 +86,7 @@ class PartOnRig(Rig):
     @property
     def nominal_v(self) -> float:
         """The rating's nominal coil voltage."""
-        return self.plan.rating.nominal
+        return self.plan.relay.nominal
 
     @property
     def strongest_v(self) -> float:

@@ -128,6 +128,10 @@ CoilOhms = Annotated[Annotated[Ohms, Tag("ohms")] | Annotated[OhmRange, Tag("ran
 """One figure, with `coil_tolerance` about it, or the range of a class."""
 
 
+SYSTEM_V = 12.0
+"""Of a part that is for any."""
+
+
 class KindRating(Frozen):
     """What ratings of every kind of part have; a kind adds its figures."""
 
@@ -136,6 +140,20 @@ class KindRating(Frozen):
     source: Source = Field(description="where the figures come from, and how they are known")
     kind: str
     notes: str = Field(default="", description="what else the sheet says")
+
+    @property
+    def sort(self) -> str:
+        """What measurements go by: the kind, of a two-terminal part its component."""
+        return self.kind
+
+    @property
+    def system_v(self) -> float:
+        """Volts of the system that it is for, by which a protocol may differ."""
+        return getattr(self, "nominal", None) or SYSTEM_V
+
+    def source_of(self, _figure: str) -> Source:
+        """Where one figure comes from."""
+        return self.source
 
     def part(self, id: str = "") -> Part:
         """A part of this type."""
@@ -219,7 +237,7 @@ class Rating(KindRating):
         return None if self.coil_tolerance is None else self.coil_tolerance / 100
 
     def source_of(self, figure: str) -> Source:
-        """Where one figure comes from."""
+        """See `KindRating`."""
         return self.figures.get(figure, self.source)
 
     def part(self, id: str = "") -> Relay:

@@ -143,6 +143,7 @@ class Relay(Part):
 
     noun: ClassVar[str] = "a relay"
     plural: ClassVar[str] = "relays"
+    command: ClassVar[str] = "test"
 
     kind: Literal["relay"] = "relay"
     form: Form

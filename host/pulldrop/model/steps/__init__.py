@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field
 
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.relay import FORMS, Form
+from pulldrop.model.part.rating import KindRating, Rating
+from pulldrop.model.part.relay import FORMS
 from pulldrop.model.step import Step
 
 
@@ -35,11 +36,8 @@ else:
 """What a protocol's list of steps holds."""
 
 
-def yields(step: str | Step, form: Form) -> tuple[str, ...]:
-    """Ids that a step, or with all its settings one of a kind, gives for a part of this contact form."""
-    pairs = set(FORMS[form].pairs)
-    return tuple(
-        id
-        for id in (STEPS[step].gives if isinstance(step, str) else step.asked)
-        if set(MEASUREMENTS[id].needs) <= pairs
-    )
+def yields(step: str | Step, of: KindRating) -> tuple[str, ...]:
+    """Ids that a step, or with all its settings one of a kind, gives for a part of this rating."""
+    pairs = set(FORMS[of.form].pairs) if isinstance(of, Rating) else set()
+    kind, asked = (STEPS[step], STEPS[step].gives) if isinstance(step, str) else (step, step.asked)
+    return tuple(id for id in asked if of.sort in kind.kinds and set(MEASUREMENTS[id].needs) <= pairs)

@@ -57,12 +57,12 @@ AT_THE_SOCKET = "Hands off while it tests; the part may be hot after it."
 def before_run(plans: Iterable[Plan], first_today: bool) -> tuple[str, ...]:
     """What a person must know before any of these plans is run; `first_today`: the first energised run of the day."""
     steps = [step for plan in plans for step in plan.steps]
-    if not any(step.fed for step in steps):
+    if not any(step.fed or step.loads for step in steps):
         return A_FEW_MA, DECIDE
     hot = next((step for step in steps if isinstance(step, HotStep)), None)
     told = (
         FIRST_TODAY if first_today else "",
-        SPIKES,
+        SPIKES if any(step.fed for step in steps) else "",
         HOT if any(step.loads for step in steps) else "",
         hot_makes(hot) if hot else "",
         SOAK if any(isinstance(step, SoakStep) for step in steps) else "",

@@ -208,7 +208,7 @@ def facts(record: RunRecord) -> tuple[tuple[str, str], ...]:
     plan, board = record.plan, record.board
     rows = (
         ("part", " / ".join(t for t in (record.part.id, record.part.label, record.part.donor, record.part.notes) if t)),
-        ("contact form", str(FORMS[record.plan.form])),
+        ("contact form", str(FORMS[record.plan.form]) if record.plan.form else ""),
         ("protocol", f"{plan.protocol}, version {plan.version} (sha256 {plan.sha256[:12]})"),
         ("rating", f"{plan.rating.title} ({plan.rating.source.known}: {plan.rating.source.text})"),
         ("calibration", calibration(record)),

@@ -12,7 +12,7 @@ from pulldrop.plant.bench import inputs, scan
 from pulldrop.plant.bench.feeds import Feeds
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.noise import Chance
-from pulldrop.plant.relay.contact import HEAT_FROM_V, Touch
+from pulldrop.plant.relay.contact import HEAT_FROM_V, Heat, Touch
 from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.terminals import blades
 from pulldrop.plant.specimen import Specimen
@@ -25,9 +25,9 @@ MELT_FREEZES_S = 1e-3
 """A contact that has rested for so long after it bounced under load is frozen to what it melted (assumed)."""
 
 T = TypeVar("T")
-Metal = tuple[float, tuple[float, float], tuple[float, float]]
-"""When the load last changed, how warm the metal of both throws was then, in kelvin, and watts in them since."""
-COLD: Metal = (0.0, (0.0, 0.0), (0.0, 0.0))
+Metal = tuple[float, tuple[float, float], tuple[Heat, Heat]]
+"""When the load last changed, how warm the metal of both throws was then, in kelvin, and what heats them since."""
+COLD: Metal = (0.0, (0.0, 0.0), (Heat(), Heat()))
 Melt = tuple[float, float, float]
 """When a throw touched first in this make, when it landed last, and ampere-seconds of load between the two."""
 SOLID: Melt = (-1.0, -1.0, 0.0)
@@ -111,6 +111,8 @@ class Socket(Feeds):
         arrived = self._arriving(pins)
         if arrived.throws and not self._arrived.throws:
             self._throws_since = self.time_s
+            if self.contacts[NO].shifts:
+                self._touches = _with(self._touches, NO, replace(self._touches[NO], draw=self._makes[NO].normal()))
         self.pins, self._arrived = pins, arrived
         self._feed_coil()
         self._look(self.time_s, self.relay.touching)
@@ -272,23 +274,25 @@ class Socket(Feeds):
 
     def _metal_k(self, throw: int, at: float) -> float:
         """Kelvin by which its load has warmed a throw's metal."""
-        _, rises, watts = self._metal
-        return self.contacts[throw].rise_k(rises[throw], watts[throw], at - self._metal[0])
+        _, rises, heats = self._metal
+        return self.contacts[throw].rise_k(rises[throw], heats[throw], at - self._metal[0])
 
     def _warm_metal(self, at: float, touching: tuple[bool, bool]) -> None:
         """From this moment on the throws are heated by what flows in them now; dry currents heat nothing."""
         if not self._branches and self._metal is COLD:
             return
         rises = (self._metal_k(NO, at), self._metal_k(NC, at))
-        watts = (0.0, 0.0)
+        heats = (Heat(), Heat())
         if self._branches:
             joined = self._joined(touching)
-            amps = [self._node(throw, joined[throw])[1] for throw in (NO, NC)]
-            watts = (
-                amps[NO] ** 2 * self._contact_ohm(NO, amps[NO]),
-                amps[NC] ** 2 * self._contact_ohm(NC, amps[NC]),
-            )
-        self._metal = (at, rises, watts)
+            heats = (self._heat(NO, joined[NO]), self._heat(NC, joined[NC]))
+        self._metal = (at, rises, heats)
+
+    def _heat(self, throw: int, touching: bool) -> Heat:
+        """What heats a throw from now on."""
+        amps = self._node(throw, touching)[1]
+        volts = self._load_v if touching and self._throws & 1 << throw else 0.0
+        return Heat(amps**2 * self._contact_ohm(throw, amps), volts, 1 / self._load_siemens(), FOLLOWER_V)
 
     def _node(self, throw: int, touching: bool) -> tuple[float, float]:
         """Volts of terminal 87 or 87a against ground, and amps through the contact.

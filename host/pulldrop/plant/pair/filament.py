@@ -110,12 +110,13 @@ class Filament:
         width: float = (length_by_width / per_square) ** (1 / 3)
         return float(DENSITY * math.pi / 4 * width * length_by_width)
 
-    def warmed(self, kelvin: float, volts: float, series_ohm: float, seconds: float) -> float:
-        """Its temperature after a time at `volts` behind `series_ohm`, from `kelvin` on."""
+    def warmed(self, kelvin: float, volts: float, series_ohm: float, seconds: float, most_v: float = math.inf) -> float:
+        """Its temperature after a time at `volts` behind `series_ohm`, at most `most_v` across it, from `kelvin` on."""
         left = seconds
         while left > 0:
             ohm = self.ohm(kelvin)
-            gains = (volts / (ohm + series_ohm)) ** 2 * ohm - self.watts(kelvin)
+            across_v = min(volts * ohm / (ohm + series_ohm), most_v)
+            gains = across_v**2 / ohm - self.watts(kelvin)
             rate = gains / (self.kilograms * between(HEAT, kelvin))
             if abs(rate) * left < 1e-3:
                 break

@@ -1,6 +1,6 @@
 """Virtual parts by kind, one a file: each gives the SPECIMEN of its kind.
 
-Relays are fed and loaded, switches lie on the scan's lines; no bench takes the others yet.
+Relays are fed and loaded, parts with two terminals loaded, switches lie on the scan's lines.
 """
 
 from functools import reduce

@@ -78,6 +78,17 @@ class Touch:
     carried_a: float = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class Heat:
+    """What heats a throw: watts in it as the load was last changed; the volts behind `ohm` that drive them, of which
+    no more than `most_v` come to lie across it."""
+
+    watts: float = 0.0
+    volts: float = 0.0
+    ohm: float = 1.0
+    most_v: float = math.inf
+
+
 class ContactModel(Shape):
     """One throw. Force comes from the moving parts; these are the surfaces and the metal in series."""
 
@@ -120,10 +131,15 @@ class ContactModel(Shape):
             spot = hot_ohm(squeezed_ohm(spot, most_a, touch.draw), amps)
         return (spot + self.bulk_mohm * 1e-3 + self.crust_mohm * scatter) * (1 + METAL_PER_K * rise_k) + film
 
-    def rise_k(self, from_k: float, watts: float, seconds: float) -> float:
+    def rise_k(self, from_k: float, heat: Heat, seconds: float) -> float:
         """Kelvin above the air after a time at one power."""
-        to = watts * self.heating_k_per_w
+        to = heat.watts * self.heating_k_per_w
         return to + (from_k - to) * math.exp(-seconds / self.heating_s)
+
+    @property
+    def shifts(self) -> bool:
+        """Whether every load finds it touching on other spots."""
+        return False
 
     def film_breaks(self, amps: float) -> bool:
         """Whether `amps` through the whole film put the volts across it that break it."""

@@ -4,19 +4,25 @@ from functools import cache
 from typing import get_args
 
 from pulldrop.model.part.kinds import PARTS
-from pulldrop.model.part.rating import Build, Rating
+from pulldrop.model.part.rating import Build, KindRating, Rating
 from pulldrop.model.part.relay import FORMS, Form
 from pulldrop.protocol.errors import UnknownName
-from pulldrop.protocol.ratings.files import load_rating
+from pulldrop.protocol.ratings.files import load_rating, load_relay
 from pulldrop.protocol.shipped import library
 
 
 @cache
 def classes() -> tuple[Rating, ...]:
     """The shipped ratings that no single maker's sheet narrows, the commonest build first."""
-    every = (load_rating(library.find_rating(name)) for name in library.rating_names())
+    every = (load_relay(library.find_rating(name)) for name in library.rating_names())
     order = get_args(Build)
     return tuple(sorted((one for one in every if one.any_maker), key=lambda one: order.index(one.any_maker)))
+
+
+@cache
+def pairs() -> tuple[KindRating, ...]:
+    """The shipped ratings of fuses and lamps."""
+    return tuple(load_rating(library.find_rating(name)) for name in library.pair_names())
 
 
 def class_of(kind: str, form: Form, nominal_v: float) -> Rating:

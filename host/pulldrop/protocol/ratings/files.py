@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from pulldrop.model.limit import Source
-from pulldrop.model.part.kinds import RATINGS, not_tested
+from pulldrop.model.part.kinds import RATINGS, TESTED, not_tested
 from pulldrop.model.part.rating import KindRating, Rating
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.text.document import Value, read
@@ -18,11 +18,19 @@ def load_any_rating(path: Path) -> KindRating:
     return fit_kind(read(path), RATINGS, "relay")
 
 
-def load_rating(path: Path) -> Rating:
+def load_rating(path: Path) -> KindRating:
     """The rating in a file, of a part that this bench tests. Raises BadText, or DoesNotFit for another kind."""
     found = load_any_rating(path)
-    if not isinstance(found, Rating):  # which is what TESTED means
+    if found.kind not in TESTED:
         raise DoesNotFit(not_tested(f"the part of the rating '{found.rating}'", found.kind))
+    return found
+
+
+def load_relay(path: Path) -> Rating:
+    """The rating of a relay in a file. Raises BadText, or DoesNotFit for another kind."""
+    found = load_rating(path)
+    if not isinstance(found, Rating):
+        raise DoesNotFit(f"the rating '{found.rating}' is for {found}; expected one of a relay")
     return found
 
 

@@ -11,7 +11,7 @@ _INSTALLED = _PACKAGE / "protocols"
 FOLDER = _INSTALLED if _INSTALLED.is_dir() else _PACKAGE.parents[1] / "protocols"
 """Beside the code when installed; the top-level `protocols/` when run from a clone (see pyproject.toml)."""
 SUFFIXES = (".yaml", ".yml")
-RATINGS, CRATES, SWITCHES = "ratings/*/*.yaml", "crates/*.yaml", "switches/*.yaml"
+RATINGS, CRATES, SWITCHES, PAIRS = "ratings/*/*.yaml", "crates/*.yaml", "switches/*.yaml", "pairs/*.yaml"
 
 
 def names() -> tuple[str, ...]:
@@ -36,7 +36,7 @@ def find(name_or_path: str) -> Path:
 
 def find_rating(name_or_path: str) -> Path:
     """The file of a rating. Raises UnknownName."""
-    return _find(name_or_path, RATINGS, "rating")
+    return _find(name_or_path, PAIRS if name_or_path in pair_names() else RATINGS, "rating")
 
 
 def find_crate(name_or_path: str) -> Path:
@@ -47,6 +47,11 @@ def find_crate(name_or_path: str) -> Path:
 def switch_names() -> tuple[str, ...]:
     """Names of the shipped tables of switches, in order."""
     return tuple(_files(SWITCHES))
+
+
+def pair_names() -> tuple[str, ...]:
+    """Names of the shipped ratings of fuses and lamps, in order."""
+    return tuple(_files(PAIRS))
 
 
 def find_switch(name_or_path: str) -> Path:

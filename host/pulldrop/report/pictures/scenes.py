@@ -65,7 +65,7 @@ def _scene(record: RunRecord, reading: Reading) -> tuple[Scene, str]:
     scene = Scene(
         capture=captures[index],
         amps=record.calibration.coil_fast,
-        throws=FORMS[record.plan.form].throws,
+        throws=FORMS[record.plan.relay.form].throws,
         says=words.marked(record.origin, says, ". "),
         mark=name,
         mark_ms=mark_ms,

@@ -30,7 +30,7 @@ def lines(record: RunRecord) -> list[str]:
     marks = []
     if seat.makes and start.makes:
         marks = [("A", 1000 * start.makes[index]), ("S", 1000 * seat.makes[index])]
-    drawn = _curve(amps, captures[index]) + _marks(marks) + _contacts(captures[index], record.plan.form)
+    drawn = _curve(amps, captures[index]) + _marks(marks) + _contacts(captures[index], record.plan.relay.form)
     axis = " " * LEFT + "0" + f"{SHOWN_MS:g} ms".rjust(COLUMNS - 1)
     return [f"coil current, make {index + 1} of {len(captures)}:", *drawn, axis, in_words(marks)]
 

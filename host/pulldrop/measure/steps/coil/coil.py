@@ -134,7 +134,7 @@ def _not_copper(rig: PartOnRig, correction: float) -> Any:
     """What of a correction to 20 degC is too much: with a resistor in the part, which its rating gives, or nobody"
     " does."""
     effect = NOT_COPPER * correction
-    match rig.plan.rating.suppression:
+    match rig.plan.relay.suppression:
         case None:
             return whole_or_none(effect, "not copper", "a resistor in parallel may be in it, or not")
         case "resistor":

@@ -68,7 +68,7 @@ class HotMake:
 def procedure(rig: PartOnRig, step: HotStep) -> Iterator[Finding]:
     """The slowest opening of each throw, because a contact that tacks once is one that tacks."""
     if not rig.has_load():
-        for id in yields("hot", rig.plan.form):
+        for id in yields("hot", rig.plan.rating):
             yield not_loaded(id)
         return
     rig.must_rest(rig.release(REST_S))

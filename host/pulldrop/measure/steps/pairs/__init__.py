@@ -1,0 +1,1 @@
+"""Parts with two terminals, put in at 30 and 87."""

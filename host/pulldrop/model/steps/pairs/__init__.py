@@ -1,0 +1,1 @@
+"""Settings of the steps for parts with two terminals."""
