@@ -1,22 +1,18 @@
 """What a calibration must be: honest about its references, deaf to readings that cannot be right, and never hopeful."""
 
 import math
-import re
 import statistics
 from collections.abc import Callable
 from datetime import UTC, datetime
 
 import pytest
-from broken_bench.boards import BrokenBoard
-from broken_bench.latent import Latent
 from calibrated import calibrate_virtual
 from gains import u_gain
 from unloaded import Unloaded
 from work_time import within
 
-from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual.board import VirtualBoard
-from pulldrop.jobs.calibrate.dialogue import NothingRead, walk
+from pulldrop.jobs.calibrate.dialogue import walk
 from pulldrop.jobs.calibrate.virtual import GARAGE_METER, CalibratingHand, calibrate_board
 from pulldrop.jobs.self_test.talk import Do, Question, Refusal, Turn, converse
 from pulldrop.measure import perform
@@ -171,112 +167,12 @@ def test_ohms_do_not_carry_the_volts_error_twice(calibrated: dict[int, Calibrati
     assert ohm.std_dev / ohm.nominal_value < 0.75 * apart
 
 
-WRONG = {
-    "thermometer": (75.0, "expected .* degC", "ten minutes"),
-    "volts": (14.2, "expected", "range, polarity"),
-    "low_side": (44.0, "expected", "not millivolts"),
-    "resistor_ohm": (10.0, "60 ohm to 220 ohm", "Use one between"),
-    "meter_counts": (3.0, "1000 to", "leaflet"),
-}
-
-
-@pytest.mark.parametrize("id", WRONG)
-def test_an_implausible_reading_is_refused_with_what_was_read_expected_and_to_do(id: str) -> None:
-    given, expected, advice = WRONG[id]
-    once = [given]
-    record, refused = answered(lambda hand, turn: once.pop() if once and _id(turn) == id else hand(turn))
-    assert len(refused) == 1
-    assert refused[0].startswith(f"Read {given:g}")
-    assert re.search(expected, refused[0]) and advice in refused[0]
-    assert record.refused == tuple(refused), "what was refused is kept with the record"
-    assert of(record.calibration) == pytest.approx(of(calibrate_virtual(5)), rel=0.02)
-
-
-def test_a_resistor_that_is_not_the_one_named_is_refused() -> None:
-    said = [120.0, 0.1]  # ohm, percent
-    turns: list[str] = []
-
-    def lie(hand: Answer, turn: Turn) -> float | None:
-        turns.append(_id(turn))
-        if _id(turn) == "resistor_ohm":
-            return said[0]
-        if turns.count("coil_resistor") > 1:
-            raise _Enough
-        return hand(turn)
-
-    with pytest.raises(_Enough):
-        answered(lie)
-
-
-@pytest.mark.parametrize(("what", "sentence"), [
-    ("coil_resistor", "does not reach both terminals"),
-    ("link", "seen open"),
-    ("contact_resistor", "does not close 30 and 87"),
-])  # fmt: skip
-def test_what_was_not_put_into_the_socket_is_noticed(what: str, sentence: str) -> None:
-    forgotten = [what]
-
-    def forget(hand: Answer, turn: Turn) -> float | None:
-        if isinstance(turn, Do) and turn.id in forgotten:
-            forgotten.clear()
-            return hand(Do("empty", ""))
-        return hand(turn)
-
-    _, refused = answered(forget)
-    assert len(refused) == 1 and sentence in refused[0]
-
-
-def test_a_coil_left_in_the_socket_is_noticed_before_it_spoils_the_volts() -> None:
-    forgotten = ["empty"]
-
-    def forget(hand: Answer, turn: Turn) -> float | None:
-        if isinstance(turn, Do) and forgotten:
-            forgotten.clear()
-            return hand(Do("coil_resistor", ""))
-        if isinstance(turn, Refusal) and "Take the part out" in turn.text:
-            hand(Do("empty", ""))
-        return hand(turn)
-
-    _, refused = answered(forget)
-    assert any("should be empty" in one for one in refused)
-
-
-LEFT = {"thermometer": "temperature", "volts": "coil volts", "resistor_ohm": "coil amps", "low_side": "low side",
-        "contact_resistor_ohm": "contact drop"}  # fmt: skip
-
-
-@pytest.mark.parametrize("id", LEFT)
-def test_what_is_left_out_stays_as_the_data_sheets_say_and_is_told(id: str) -> None:
-    record, _ = answered(lambda hand, turn: None if _id(turn) == id else hand(turn))
-    assert [one.split(":")[0] for one in record.left_out] == [LEFT[id]]
-    base, now = nominal(5), record.calibration
-    same = {
-        "thermometer": now.u_temperature_k == pytest.approx(base.u_temperature_k),
-        "volts": now.coil_bus.gain == base.coil_bus.gain,
-        "resistor_ohm": u_gain(now.coil_shunt) == pytest.approx(u_gain(base.coil_shunt)),
-        "low_side": now.u_low_side_ohm == pytest.approx(base.u_low_side_ohm),
-        "contact_resistor_ohm": now.load.gain == pytest.approx(base.load.gain),
-    }
-    assert same[id]
-
-
 @pytest.mark.parametrize("seed", [5, 6, 7, 8])
 def test_the_link_under_load_tells_what_the_clips_add(seed: int) -> None:
     clips, true = calibrate_virtual(seed).clips, drawn(seed).clip_ohm
     for found, right in zip((clips.no_ohm, clips.nc_ohm), true, strict=True):
         assert abs(found - right) < 0.062e-3  # the link's 0.03 mohm and the seating's 0.03 mohm, both at their limits
     assert clips.u_ohm < Clips().u_ohm / 2
-
-
-def test_a_link_in_the_wrong_throw_is_noticed() -> None:
-    forgotten = ["link_nc"]
-
-    def forget(hand: Answer, turn: Turn) -> float | None:
-        return forgotten.clear() if _id(turn) in forgotten else hand(turn)
-
-    record, refused = answered(forget)
-    assert len(refused) == 1 and "30 and 87a are seen open" in refused[0]
-    assert record.observed.links is not None
 
 
 def test_clips_that_differ_from_seating_to_seating_are_learned_by_seating_the_link(
@@ -307,24 +203,6 @@ def test_seatings_that_are_left_out_leave_what_is_assumed() -> None:
     assert (record.calibration.clips.u_seat_ohm, record.calibration.clips.seat_freedom) == (Clips().u_seat_ohm, 0.0)
 
 
-def test_a_dirty_clip_is_refused_until_it_is_clean() -> None:
-    dirty = [True]
-
-    def clean(hand: Answer, turn: Turn) -> float | None:
-        if isinstance(turn, Do) and turn.id == "link" and dirty:
-            dirty.clear()
-            return hand(Do("contact_resistor", ""))
-        return hand(turn)
-
-    _, refused = answered(clean)
-    assert len(refused) == 1 and "Clean blades and clips" in refused[0]
-
-
-def test_when_everything_is_left_out_nothing_is_a_calibration() -> None:
-    with pytest.raises(NothingRead, match="nothing was kept"):
-        answered(lambda hand, turn: 0.0 if _id(turn) in ("link", "stop_test") else None)
-
-
 def test_a_bench_without_load_supply_calibrates_its_coil_side() -> None:
     with Unloaded(instruments.empty(), 5) as board:
         record = calibrate_board(board, 5)
@@ -332,18 +210,6 @@ def test_a_bench_without_load_supply_calibrates_its_coil_side() -> None:
     assert record.left_out == tuple(f"{part}: the load supply is not connected." for part in parts)
     assert record.observed.cut_ms is None and record.observed.stopped
     assert of(record.calibration)["coil resistance"] < 0.002
-
-
-def test_everything_is_off_when_the_person_walks_away() -> None:
-    with VirtualBoard(instruments.empty(), 5) as board:
-        hand = CalibratingHand(board, Garage(5), 0.1)
-        dialogue = walk(board, board.elapsed)
-        turn = next(dialogue)
-        while _id(turn) != "volts":
-            turn = dialogue.send(hand(turn))
-        assert board.status().on
-        dialogue.close()
-        assert not board.status().on
 
 
 def test_a_person_who_takes_a_while_to_read_finds_the_supply_still_on() -> None:
@@ -391,10 +257,6 @@ def test_a_virtual_bench_is_calibrated_in_less_than_a_tenth_of_a_second_of_work(
     within(0.1, lambda: calibrate_virtual(next(seeds)))
 
 
-class _Enough(Exception):
-    pass
-
-
 def _id(turn: Turn) -> str:
     return turn.id if isinstance(turn, Question | Do) else ""
 
@@ -404,20 +266,3 @@ def test_a_calibration_keeps_when_the_pulse_limit_cut_and_that_the_stop_was_pres
         observed = calibrate_board(board, 5).observed
     assert observed.stopped and observed.cut_ms is not None
     assert all(550 <= ms <= 870 for ms in observed.cut_ms)
-
-
-@pytest.mark.parametrize(
-    ("fault", "said"),
-    [
-        (Latent(branches=4), "Q12 to Q15"),
-        (Latent(throws=2), "Q17"),
-        (Latent(limiter=True), "U8"),
-        (Latent(k1=True), "K1 is welded"),
-        (Latent(poles=frozenset({"coil"})), "pole a"),
-    ],
-)
-def test_a_bench_with_a_latent_fault_is_not_calibrated_and_says_what_failed(fault: Latent, said: str) -> None:
-    with BrokenBoard(instruments.empty(), 5) as board, pytest.raises(BoardError, match="not safe to use") as refused:
-        board.plant.latent = fault
-        calibrate_board(board, 5)
-    assert said in str(refused.value)
