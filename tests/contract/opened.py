@@ -9,14 +9,23 @@ from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.emulator.evening import EveningPort
 from pulldrop.emulator.stepped import SteppedPort
+from pulldrop.model.bench.abilities import OF_BUILD
 from pulldrop.plant.specimen import Specimen
 
 TITLE = "a sound 12 V changeover relay, invented for the contract suite"
 SEED = 7
-KINDS = ("virtual", "emulated")
 BARE, EVENING = "-bare", "-evening"
+KINDS = ("virtual", "emulated", "virtual-evening", "emulated-evening")
+"""Those that feed a coil."""
 
 Stop = Callable[[bool], None]
+
+
+def able_to(kind: str) -> set[str]:
+    """What tests may need of a board of this kind."""
+    able = OF_BUILD["evening" if kind.endswith(EVENING) else "full"]
+    has = {"sets volts": able.coil == "set", "loads 1 A": 1.0 in able.loads_a}
+    return {name for name, there in has.items() if there}
 
 
 def opened(kind: str, stack: ExitStack) -> tuple[Board, Stop]:

@@ -42,7 +42,7 @@ def test_the_longest_pulses_that_a_protocol_may_ask_for_are_all_given(
     for pair in counts:
         board.wait(10.3)
         for pulses in pair:
-            board.hold_coil(on(on_ms=1500))
+            board.hold_coil(on(board, on_ms=1500))
             board.wait(0.03)
             step = longest(pulses)
             for _ in range(pulses):

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 import pytest
+from orders import LOADS_1_A, light
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import Refused, Tripped
@@ -14,6 +15,7 @@ AMPS = 0.256 / 32768 / 0.005
 """Per count of the load shunt."""
 
 
+@LOADS_1_A
 def test_a_throw_without_a_branch_and_a_branch_without_a_throw_carry_nothing(board: Board) -> None:
     for throws, branches in ((Contact.NC, Branch.NONE), (Contact.NONE, Branch.A1), (Contact.NONE, Branch.A10)):
         watched = board.watch_load(Watch(throws, branches, 40))
@@ -21,6 +23,7 @@ def test_a_throw_without_a_branch_and_a_branch_without_a_throw_carry_nothing(boa
     assert not board.status().on
 
 
+@LOADS_1_A
 def test_one_ampere_is_cut_by_the_hardware_and_counts_as_load(board: Board) -> None:
     board.wait(10.3)
     long = board.watch_load(Watch(Contact.NC, Branch.A1, 950))
@@ -32,6 +35,7 @@ def test_one_ampere_is_cut_by_the_hardware_and_counts_as_load(board: Board) -> N
     assert refused.value.reason == "duty"
 
 
+@LOADS_1_A
 def test_throws_alone_count_as_load(board: Board) -> None:
     board.wait(10.3)
     with pytest.raises(Refused) as refused:
@@ -51,6 +55,7 @@ REFUSED = {
 }
 
 
+@LOADS_1_A
 @pytest.mark.parametrize("name", REFUSED)
 def test_only_a_light_load_is_watched_together_with_a_throw(board: Board, name: str) -> None:
     with pytest.raises(Refused) as refused:
@@ -63,5 +68,5 @@ def test_the_emergency_stop_ends_it(board: Board, stop: Callable[[bool], None]) 
     board.wait(10.3)
     stop(True)
     with pytest.raises(Tripped):
-        board.watch_load(Watch(Contact.NC, Branch.A1, 200))
+        board.watch_load(Watch(Contact.NC, light(board), 200))
     assert not board.status().on

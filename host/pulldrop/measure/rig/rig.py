@@ -266,6 +266,7 @@ class Rig:
         counts = self.board.sense_coil()
         volts = self.supply_v(counts.bus)
         if by_hand and volts < FED_V:
+            self.must_be_supplied()
             self.off()
             raise WrongSupply(
                 f"The coil's supply at 86 reads {volts:.1f} V, and a part needs {FED_V:g} V. Set the switch S4 to"
