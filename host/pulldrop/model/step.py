@@ -121,7 +121,7 @@ class Step(Frozen):
             return why
         if not self.fed or able.coil == "set":
             return ""
-        if abs(nominal_v / able.supply_v - 1) > SUPPLY_ROOM:
+        if not able.feeds(nominal_v):
             return f"this build feeds a coil from its supply of {able.supply_v:g} V, and this one is of {nominal_v:g} V"
         if self.turned and not hand:
             return "this build has its coil volts turned by hand, and nobody stands by who does it"

@@ -6,10 +6,10 @@ Rule: nothing is proposed or refused by what is unsure; a person who knows bette
 from datetime import UTC, datetime
 
 from pulldrop.board.contract import Board
-from pulldrop.board.errors import Refused
 from pulldrop.jobs.run.calibration import in_force
 from pulldrop.jobs.run.test_one import switch_off
 from pulldrop.judge.diagnosis.seen import seen
+from pulldrop.measure.identify import coil_alone
 from pulldrop.measure.identify.look import look
 from pulldrop.measure.identify.operate import may_operate, operate_once
 from pulldrop.measure.identify.survey import Surveyor
@@ -24,11 +24,6 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.protocol.ratings.classes import classes
 from pulldrop.protocol.shipped.purposes import protocol_for
 from pulldrop.store import Store
-
-COIL_ALONE = (
-    "This build looks at no terminals but the coil's, so it cannot find out what a part is. Read its print and count"
-    " its blades, then name its class: pulldrop test --rating CLASS."
-)
 
 
 class Identified(Frozen):
@@ -56,8 +51,6 @@ def look_first(board: Board, store: Store, operate: bool = False) -> Identificat
 
     `operate`: energise it once, when nothing speaks against it, to settle its contact form.
     """
-    if board.identity.able.looks == "coil":
-        raise Refused("build", COIL_ALONE)
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     try:
         return identify(board, calibration, operate)
@@ -85,8 +78,9 @@ def identify(
 ) -> Identification:
     """What lies in the socket, with rating and protocol proposed; `begun`, `fed`: see `look`. Raises BoardError."""
     rig = Rig(board, calibration)
-    identified = look(rig, classes(), begun, fed)
-    if operate and not rig.bare and may_operate(identified):
+    alone = rig.able.looks == "coil"
+    identified = coil_alone.look(rig, classes()) if alone else look(rig, classes(), begun, fed)
+    if operate and rig.able.feeds(identified.volts or 0.0) and may_operate(identified):
         identified = operate_once(rig, identified)
     return propose(identified, rig.bare)
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from pulldrop.model.step import LOADS_A
+from pulldrop.model.step import LOADS_A, SUPPLY_ROOM
 
 Build = Literal["full", "bare", "evening"]
 
@@ -27,6 +27,10 @@ class Abilities:
     reference_v: float
     reference_share: float
     dry_ohm: float
+
+    def feeds(self, nominal_v: float) -> bool:
+        """Whether it gives a coil of so many volts what it needs."""
+        return self.coil == "set" or (self.coil == "by hand" and abs(nominal_v / self.supply_v - 1) <= SUPPLY_ROOM)
 
 
 OF_BUILD: dict[Build, Abilities] = {
