@@ -16,9 +16,10 @@ ADVICE: dict[Mend, str] = {
     "warmth": "Let part and bench lie together until they are equally warm, and run again",
     "steps": "The steps are coarse: {finer}, whose steps are finer",
     "calibration": "Calibrate the bench, with better references where it is calibrated, and run again",
-    "nothing": "No calibration makes this smaller on this bench",
 }
+"""But for what nothing mends."""
 ELSE = ", or treat the part as not good."
+NOTHING = "Treat the part as not good: no calibration makes the doubt smaller on this bench."
 
 
 def doubt(unsure: Sequence[Judged], plan: Plan) -> tuple[str, str]:
@@ -32,11 +33,12 @@ def doubt(unsure: Sequence[Judged], plan: Plan) -> tuple[str, str]:
             advice.append("Measure over a wider range")
         else:
             means.append(f"most of the doubt in {title} is '{largest.name}' ({largest.why})")
-            advice.append(ADVICE[largest.mend].format(finer=_finer(one.id, plan)))
+            advice.append(ADVICE.get(largest.mend, "").format(finer=_finer(one.id, plan)))
     told = "; ".join(dict.fromkeys(means))
+    to_do = "; ".join(dict.fromkeys(filter(None, advice)))
     return (
         f"The bench cannot tell on which side of the limit the part is: {told}.",
-        "; ".join(dict.fromkeys(advice)) + ELSE,
+        to_do + ELSE if to_do else NOTHING,
     )
 
 

@@ -60,7 +60,9 @@ def test_where_nothing_shipped_measures_it_finer_no_shipped_protocol_is_advised(
 
 @pytest.mark.parametrize("name", ["thermal voltage", "coil volts resolution", "sampling"])
 def test_what_nothing_mends_is_told_so(name: str) -> None:
-    assert "No calibration" in doubt([unsure(name)], QUICK)[1]
+    advice = doubt([unsure(name)], QUICK)[1]
+    assert advice == "Treat the part as not good: no calibration makes the doubt smaller on this bench."
+    assert "no calibration" not in doubt([unsure(name), unsure("clock gain")], QUICK)[1], "what can be mended leads"
 
 
 def test_of_a_bound_it_is_said_that_it_is_one() -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from datetime import datetime
 
+from pulldrop.jobs.parts import numbers
 from pulldrop.jobs.parts.keep import resolve, view
 from pulldrop.judge.history.comparable import series_of
 from pulldrop.judge.history.wear import LEAST, finding, moved_says, moved_towards_limit, share_a_year
@@ -12,7 +13,9 @@ from pulldrop.model.origin import least_known
 from pulldrop.model.part.event import PartEvent, PartEventKind
 from pulldrop.model.part.kinds import how_to_test
 from pulldrop.model.part.parts_page import PartView
-from pulldrop.model.verdict import SAYS_NOTHING, Outcome
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.run.short import short_result
+from pulldrop.model.verdict import SAYS_NOTHING, Outcome, Overall
 from pulldrop.store import NotKept, Store
 from pulldrop.store.errors import damaged
 from pulldrop.store.views.overview import History
@@ -28,7 +31,16 @@ def health(store: Store, text: str, now: datetime) -> Health:
     part = one.part.id
     if one.last is None:
         raise NotKept(f"The part {part} was never tested, so it has no history. {how_to_test(one.part)}")
-    return of_history(one, store.history(part), store.part_events(part), now)
+    return of_part(store, one, now)
+
+
+def of_part(store: Store, one: PartView, now: datetime) -> Health:
+    """Health of a tested part, with what its last run named."""
+    history = store.history(one.part.id)
+    found = of_history(one, history, store.part_events(one.part.id), now)
+    last, failed = store.record(found.runs[-1].run), tuple(_failed(history))
+    says = (*failed, *_named(last), *_numbered(store, one), *found.says[len(failed) :])
+    return found.model_copy(update={"says": says})
 
 
 def of_history(one: PartView, history: History, events: tuple[PartEvent, ...], now: datetime) -> Health:
@@ -83,10 +95,12 @@ def measured(history: History) -> tuple[Measured, ...]:
 
 
 def _rank(found: SeriesHealth) -> tuple[float, ...]:
-    """The worst first: the sooner a limit is met, the quicker the wear; then what came nearer to one; then trends."""
-    ahead = found.forecast
+    """The worst first: what failed; then the sooner a limit is met, the quicker the wear; then what came nearer to
+    one; then trends."""
+    ahead, failed = found.forecast, found.series.points[-1].outcome is Outcome.FAIL
     moving = found.trend.way in ("rising", "falling")
     return (
+        not failed,
         0.0 if found.worse else 1.0 if moved_towards_limit(found) else 2.0 if moving else 3.0,
         ahead.earliest if ahead else 1e3,
         -share_a_year(found),
@@ -99,6 +113,22 @@ def _failed(history: History) -> Iterable[str]:
     failed = [MEASUREMENTS[one.id].title for one in history.points if one.run == last and one.outcome is Outcome.FAIL]
     if failed:
         yield f"The last run failed in: {', '.join(failed)}."
+
+
+def _numbered(store: Store, one: PartView) -> Iterable[str]:
+    """What a crate wrote on it, and where it put it."""
+    told = [f"{at} ({at.placed.bin})" for at in numbers.of_parts(store, {one.part.id}).get(one.part.id, ())]
+    if told:
+        yield f"Crate and number: {', '.join(told)}."
+
+
+def _named(record: RunRecord) -> Iterable[str]:
+    """Cause and next step of the last run, as they stood on its own screen; a pass has no need of them."""
+    if record.verdict.overall is Overall.PASS:
+        return
+    short = short_result(record, new=False)
+    yield from (f"{about.capitalize()}: {text.rstrip('.')}." for about, text in short.said if about != "why")
+    yield f"Next: {short.next[0]}"
 
 
 def _not_at_rest(history: History) -> Iterable[str]:

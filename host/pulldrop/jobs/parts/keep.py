@@ -246,7 +246,7 @@ def numbered(store: Store, found: Iterable[PartView]) -> tuple[PartView, ...]:
     """The same parts, with crate and number of each."""
     listed = tuple(found)
     of = numbers.of_parts(store, {one.part.id for one in listed})
-    return tuple(one.model_copy(update={"numbers": of.get(one.part.id, ())}) for one in listed)
+    return tuple(one.model_copy(update={"numbers": tuple(map(str, of.get(one.part.id, ())))}) for one in listed)
 
 
 def by_id(store: Store, text: str, known: str) -> tuple[PartView, ...]:

@@ -52,13 +52,13 @@ def of_crate(store: Store, text: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.part for one in parts if one.part))
 
 
-def of_parts(store: Store, ids: Collection[str]) -> dict[str, tuple[str, ...]]:
+def of_parts(store: Store, ids: Collection[str]) -> dict[str, tuple[Numbered, ...]]:
     """By id: crate and number of each part that stands in one."""
-    found: dict[str, tuple[str, ...]] = {}
+    found: dict[str, tuple[Numbered, ...]] = {}
     for crate in store.crates_of(ids):
         for one in Ledger(store.crate_events(crate)).parts:
             if one.part in ids:
-                found[one.part] = (*found.get(one.part, ()), str(Numbered(crate, one)))
+                found[one.part] = (*found.get(one.part, ()), Numbered(crate, one))
     return found
 
 

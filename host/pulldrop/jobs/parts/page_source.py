@@ -37,7 +37,7 @@ class StoreSource:
         pages = max(1, -(-count // A_PAGE))
         if page > pages:
             raise NotThere(f"The list of parts has {pages} pages; there is no page {page}.")
-        found = tuple(parts.view(self._store, self._store.part(id)) for id in ids)
+        found = parts.numbered(self._store, (parts.view(self._store, self._store.part(id)) for id in ids))
         return PartsPage(asked="", parts=found, page=page, pages=pages, count=count)
 
     def _found(self, asked: str) -> PartsPage:
@@ -46,6 +46,7 @@ class StoreSource:
         if not found:
             raise self._missing(asked)
         more = len(found) >= FOUND_MOST
+        found = parts.numbered(self._store, found)
         return PartsPage(asked=asked, parts=found, count=len(found), meant=known or "", more=more)
 
     def _missing(self, text: str) -> NotThere:
@@ -61,7 +62,7 @@ class StoreSource:
             one = parts.view(self._store, self._store.part(known))
             now = datetime.now(UTC)
             if one.last is not None:
-                return health.of_history(one, self._store.history(known), self._store.part_events(known), now)
+                return health.of_part(self._store, one, now)
             return health.untested(one, self._store.part_events(known), now)
 
     def photos(self, names: Sequence[str]) -> frozenset[str]:
