@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage, Word
 from pulldrop.model.run.single import SingleView
+from pulldrop.model.vehicle.view import WatchView
 from pulldrop.model.verdict import Overall
 from pulldrop.model.wording import words
 from pulldrop.page.draw import drawing
@@ -73,10 +74,21 @@ VERDICT_LOOKS = {
 }
 """Of a single test; a pass with a mark looks as its bin does."""
 
-View = CrateView | SingleView
+LINE_LOOKS = {
+    "ON": Appearance("tick", "keep"),
+    "LOW": Appearance("half", "light"),
+    "WEAK": Appearance("question", "again"),
+    "OFF": Appearance("ring", "plain"),
+    "PULSED": Appearance("dots", "ask"),
+}
+"""Of a watched wire."""
+WATCH_STALE_MS = 900
+"""A watch lays down several views a second: without one for so long its screen is covered."""
+
+View = CrateView | SingleView | WatchView
 
 
-def look(view: View) -> Appearance:
+def look(view: CrateView | SingleView) -> Appearance:
     """A bin or verdict has a look of its own, and so has a result without one; anything else has its stage's."""
     if view.stage is not Stage.RESULT:
         return STAGE_LOOKS[view.stage]
@@ -94,7 +106,7 @@ def letters(word: str) -> int:
 PAGES = templates(Path(__file__).parent / "templates")
 PAGES.globals.update(
     places=PLACES, bin_looks=BIN_LOOKS, buttons=BUTTONS, Control=Control, Stage=Stage, letters=letters, drawing=drawing,
-    shown_last=SHOWN_LAST, numbered=NUMBERED,
+    shown_last=SHOWN_LAST, numbered=NUMBERED, word_looks=LINE_LOOKS,
 )  # fmt: skip
 
 
@@ -126,6 +138,8 @@ class Renderer:
         return kept[1]
 
     def _event(self, view: View, controller: bool) -> dict[str, object]:
+        if isinstance(view, WatchView):
+            return _of_watch(view)
         seen = look(view)
         single = isinstance(view, SingleView)
         template = PAGES.get_template("single.jinja" if single else "view.jinja")
@@ -140,12 +154,25 @@ class Renderer:
         }
 
 
-def _whose(view: View) -> str:
+def _of_watch(view: WatchView) -> dict[str, object]:
+    words_now = ", ".join(f"{line.name} {line.word}" for line in view.lines)
+    return {
+        "version": view.version,
+        "title": f"{words_now} {words.mark(view.origin)}".rstrip(),
+        "cue": view.cue,
+        "moment": view.moment,
+        "final": False,
+        "stale_ms": WATCH_STALE_MS,
+        "html": PAGES.get_template("watch.jinja").render(view=view),
+    }
+
+
+def _whose(view: CrateView | SingleView) -> str:
     """What is written on the part that the view is about."""
     return view.part if isinstance(view, SingleView) else str(view.number)
 
 
-def _moment(view: View) -> str:
+def _moment(view: CrateView | SingleView) -> str:
     """Names what is to be heard once: each beat, and the same outcome with a note added to it is the same moment."""
     if isinstance(view, SingleView):
         return "|".join(view.about)

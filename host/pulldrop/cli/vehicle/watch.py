@@ -5,7 +5,8 @@ from typing import Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import BoardOption, SeedOption
+from pulldrop.cli.ask.options import BoardOption, LanOption, PortOption, SeedOption
+from pulldrop.cli.history.page import USUAL_PORT
 from pulldrop.cli.input_error import InputError
 
 VehicleOption = Annotated[
@@ -15,7 +16,6 @@ VehicleOption = Annotated[
 LogOption = Annotated[
     Path | None, typer.Option("--log", metavar="FILE", help="Where the log goes; else a new file in the data folder.")
 ]
-SIMULATED_S, EVERY_S = 12.0, 2.0
 
 
 def watch(
@@ -33,6 +33,9 @@ def watch(
     vehicle: VehicleOption = None,
     seed: SeedOption = 1,
     log: LogOption = None,
+    page: Annotated[bool, typer.Option("--page", help="Serve it as a page too, for the cabin.")] = False,
+    lan: LanOption = False,
+    port: PortOption = USUAL_PORT,
 ) -> int:
     """Watch wires by a bare Nano's vehicle lead: ON, LOW, WEAK or OFF by the battery of that moment, and PULSED.
 
@@ -40,16 +43,19 @@ def watch(
     as it has to be, 4 bench trouble. Simulated: --board virtual-bare --vehicle heritage-bus-12
     """
     import time
+    from contextlib import ExitStack
 
     from pulldrop.cli.ask.at_vehicle import AtVehicle
     from pulldrop.cli.ask.keys import pressed
+    from pulldrop.cli.history import page as pages
     from pulldrop.cli.show import screen
-    from pulldrop.cli.show.live.watch import WatchScreen
+    from pulldrop.cli.show.live.watch import WatchScreen, quiet, said
     from pulldrop.jobs.vehicle import boards, level
     from pulldrop.jobs.vehicle import watch as job
     from pulldrop.jobs.vehicle.log import Log
+    from pulldrop.jobs.vehicle.screens import WatchPages
     from pulldrop.measure.lead import LeadRig
-    from pulldrop.model.vehicle.lead import CLIPS, LeadPlace
+    from pulldrop.model.vehicle.lead import CLIPS
 
     out = screen.console()
     names = tuple(line or ("30", "86", "85"))
@@ -59,38 +65,40 @@ def watch(
         raise InputError("--place names what is moved while you listen for losses; say --wiggle too.")
     places, at, ended = tuple(place or ("place 1", "place 2", "place 3")), [0], [False]
     car = boards.vehicle(vehicle) if vehicle else None
-    with boards.open_lead(board, car, seed) as opened:
+    with ExitStack() as stack:
+        opened = stack.enter_context(boards.open_lead(board, car, seed))
         rig, bench = LeadRig(opened.board), opened.bench
-        ask = AtVehicle(out)
-        hand = boards.simulated_hand(bench) if bench else ask
-        level.level(rig, hand, lambda text: out.print(text, style="bold"))
-        spots = dict(zip(CLIPS, ("30", "86", "85"), strict=True))
         clips = dict(zip(CLIPS, names, strict=False))
-        told = ", ".join(f"{clip} on {name}" for clip, name in clips.items())
-        hand(LeadPlace(says=f"X1 on the battery's plus; {told}.", clips={"X1": "plus", **{c: spots[c] for c in clips}}))
+        hand = boards.simulated_hand(bench) if bench else AtVehicle(out)
+        level.level(rig, hand, lambda text: out.print(text, style="bold"))
+        hand(level.to_watch(clips, bench is not None, wiggle))
         if bench:
-            boards.stage(bench, EVERY_S, 5)
-            seconds = SIMULATED_S if seconds is None else seconds
+            length_s = boards.rehearse(bench, wiggle)
+            seconds = length_s if seconds is None else seconds
         moved = (lambda: places[at[0] % len(places)]) if wiggle else None
-        with (
-            Log(log, "watch", opened.board.identity, vehicle or "") as kept,
-            WatchScreen(out, opened.board.identity, moved) as shown,
-        ):
-            run = job.Watch(
-                rig, clips, kept, shown, moved, until_s=seconds, over=lambda: ended[0],
-                sleep=None if bench else time.sleep,
-            )  # fmt: skip
+        kept = stack.enter_context(Log(log, "watch", opened.board.identity, vehicle or ""))
+        tells: list[job.Tell] = []
+        if page:
+            served = stack.enter_context(pages.beside(None, out.print, lan=lan, port=port, scan=pages.scannable(out)))
+            out.print(served.words(), soft_wrap=True)
+            move = (lambda seen: quiet(seen) or f"Move: {moved()}") if moved else (lambda _: "")
+            tells.append(stack.enter_context(WatchPages(opened.board.identity, served.show, said, move)))
+        tells.append(stack.enter_context(WatchScreen(out, opened.board.identity, moved)))
+        run = job.Watch(
+            rig, clips, kept, lambda *what: [tell(*what) for tell in tells], moved, until_s=seconds,
+            over=lambda: ended[0], sleep=None if bench else time.sleep, pace=time.sleep if bench and page else None,
+        )  # fmt: skip
 
-            def take(key: str) -> None:
-                if key in ("q", "\x1b"):
-                    ended[0] = True
-                elif key == " ":
-                    at[0] += 1
-                    run.mark()
+        def take(key: str) -> None:
+            if key in ("q", "\x1b"):
+                ended[0] = True
+            elif key == " ":
+                at[0] += 1
+                run.mark()
 
-            with pressed(take):
-                seen = run.run()
-            path = kept.path
+        stack.enter_context(pressed(take))
+        seen = run.run()
+        path = kept.path
     for clip, one in seen.lines.items():
         losses = seen.wiggles[clip].losses if wiggle else []
         filed = f", {len(losses)} losses" if wiggle else ""

@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 
 from pulldrop.board.contract import Board
 from pulldrop.jobs.run.boards import SIMULATED, open_board
+from pulldrop.judge.socket.losses import QUIET_S
 from pulldrop.model.vehicle.lead import Glow, LeadPlace, Spot
 from pulldrop.model.wording.near import hint
 from pulldrop.plant.bench.leaded import LeadBench
 from pulldrop.plant.vehicle import stock
-from pulldrop.plant.vehicle.elements import Moment
+from pulldrop.plant.vehicle.elements import Fuse, Moment
 from pulldrop.plant.vehicle.vehicle import Vehicle
 from pulldrop.text.document import parse
 from pulldrop.text.shape import fit
@@ -107,6 +108,17 @@ def simulated_hand(bench: LeadBench) -> Hand:
         return "bright" if share > BRIGHT else "dim" if share > DIM else "dark"
 
     return do
+
+
+def rehearse(bench: LeadBench, wiggle: bool) -> float:
+    """What happens to a watched, simulated vehicle, and for how long, s: its control is worked, or, to wiggle, a fuse
+    is loose after the quiet."""
+    if not wiggle:
+        stage(bench, 2.0, 5)
+        return 12.0
+    loose = next(one.name for one in bench.lead.vehicle.elements if isinstance(one, Fuse))
+    loosen(bench, loose, (QUIET_S + 2.0, QUIET_S + 3.5), 4e-3)
+    return QUIET_S + 5.0
 
 
 def stage(bench: LeadBench, every_s: float, count: int) -> None:

@@ -1,14 +1,16 @@
 """Levels the lead: all clips on the battery's plus, then on its minus; and looks whether the battery is as was said."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import get_args
 
 from pulldrop.jobs.vehicle.boards import Hand
 from pulldrop.measure.lead import LeadRig, LeadTrouble
-from pulldrop.model.vehicle.lead import LeadPlace, Spot
+from pulldrop.model.vehicle.lead import Clip, LeadPlace, Spot
 from pulldrop.model.wording.cautions import STOP_BELOW_V
 
 SETTLE_S, TRIES = 0.05, 3
+SOCKET: tuple[Spot, ...] = ("30", "86", "85")
+"""Where X2 to X4 are on a simulated vehicle."""
 RANGE_V = {6: (4.5, 8.5), 12: (9.0, 16.5), 24: (18.0, 33.0)}
 """What a battery of a system may stand at, engine off or on, with what the Nano's own 5 V errs."""
 
@@ -37,6 +39,15 @@ def level(rig: LeadRig, hand: Hand, trouble: Callable[[str], None], tries: int =
         if post == "plus":
             battery = volts or 0.0
     return battery
+
+
+def to_watch(names: Mapping[Clip, str], simulated: bool, wiggle: bool) -> LeadPlace:
+    """X1 on plus, the others on what is watched: of a simulated vehicle its socket, the relay in to wiggle."""
+    told = ", ".join(f"{clip} on {name}" for clip, name in names.items())
+    spots: dict[str, Spot] = {"X1": "plus"}
+    if simulated:
+        spots |= dict(zip(names, SOCKET, strict=False))
+    return LeadPlace(says=f"X1 on the battery's plus; {told}.", clips=spots, worked=wiggle, relay=wiggle)
 
 
 def as_said(volts: float, system_v: int) -> str:

@@ -32,13 +32,16 @@ class Watched:
     wiggles: dict[Clip, Wiggle] = field(default_factory=dict)
 
 
-Tell = Callable[[Watched, Clip | None, Change | Loss | None], None]
+Tell = Callable[[Watched, Clip | None, Change | Loss | None], object]
 """Shows what happened on a line, or None that time goes on."""
 
 
 @dataclass
 class Watch:
-    """Of `names`, by clip. `place`: what the person moves now, for a wiggle, else None. `until_s`: end; None: never."""
+    """Of `names`, by clip. `place`: what the person moves now, for a wiggle, else None. `until_s`: end; None: never.
+
+    `sleep`: waits for a board that is gone; None: that ends the watch. `pace`: holds simulated time to the clock.
+    """
 
     rig: LeadRig
     names: Mapping[Clip, str]
@@ -48,6 +51,7 @@ class Watch:
     until_s: float | None = None
     over: Callable[[], bool] = lambda: False
     sleep: Callable[[float], None] | None = None
+    pace: Callable[[float], None] | None = None
     marks: int = 0
 
     def mark(self) -> None:
@@ -63,6 +67,8 @@ class Watch:
         while not self.over() and (self.until_s is None or seen.at_s < self.until_s):
             try:
                 self.rig.pause(EVERY_S)
+                if self.pace:
+                    self.pace(EVERY_S)
                 for one in watch.read():
                     self._take(seen, one, offset_s)
                 seen.stale = ""

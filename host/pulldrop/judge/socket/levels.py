@@ -54,6 +54,11 @@ class Line:
     _falls: list[float] = field(default_factory=list)
     _before: tuple[float, float] = (0.0, 0.0)
 
+    @property
+    def live(self) -> Word:
+        """The word of this very moment; one that is still to stand is no change yet."""
+        return "PULSED" if self.word == "PULSED" else self._now
+
     def feed(self, at_s: float, volts: float, battery: float) -> list[Change]:
         """One reading; what it changed."""
         share = volts / battery if battery > OFF_V else 0.0

@@ -10,6 +10,8 @@ from pulldrop.model.raw import LEAD_S
 QUIET_S = 20.0
 DEEP, LASTS_S, BEYOND = 0.05, 3e-3, 1.5
 """Share of the level; seconds; times the deepest dip of the quiet time."""
+LOW = 0.1
+"""Share of the battery up to which a line is a ground: its loss is a rise, as a share of the battery."""
 FOLLOWS = 0.02
 """Share of a reading by which the level is drawn after it: a battery that sags is no loss."""
 
@@ -50,7 +52,7 @@ class Wiggle:
         share = volts / battery if battery > 1.0 else 0.0
         if self._level is None:
             self._level, self._began = share, at_s
-        depth = 1 - share / self._level if self._level > 0 else 0.0
+        depth = 1 - share / self._level if self._level > LOW else share - self._level
         quiet = self.quiet_left(at_s) > 0
         if quiet and depth < DEEP:
             self.quiet_deepest = max(self.quiet_deepest, depth)

@@ -2,15 +2,16 @@
 // only a crate's last word stays, once the bench has said that it was the last.
 import { heed, wake } from "/sound.js";
 
-const STALE_MS = 2500; // the bench beats every second
+const STALE_MS = 2500; // the bench beats every second; a view may ask for less
 const TRY_MS = 2000;
-const WATCH_MS = 250;
+const WATCH_MS = 100;
 
 export const shown = { version: 0, changedAt: 0 };
 let final = false; // nothing can follow this view but another start
 let over = false;
 let source = null;
 let heardAt = 0;
+let staleMs = STALE_MS;
 let triedAt = 0;
 
 const byId = (id) => document.getElementById(id);
@@ -21,7 +22,7 @@ function connect() {
   triedAt = Date.now();
   let first = true;
   source = new EventSource("/events");
-  source.addEventListener("beat", heard);
+  source.addEventListener("beat", () => { if (staleMs === STALE_MS) heard(); }); // else only a view is news
   source.addEventListener("end", end);
   source.addEventListener("view", (event) => {
     const view = JSON.parse(event.data);
@@ -50,6 +51,7 @@ function show(view) {
   for (const part of fresh.content.querySelectorAll("[data-part]")) renew(part);
   shown.version = view.version;
   final = view.final;
+  staleMs = view.stale_ms ?? STALE_MS;
   document.title = view.title;
   tell(byId("heard"), `${byId("verdict").innerText.replace(/\s+/g, " ")}. ${byId("sentence").innerText}`);
 }
@@ -83,7 +85,7 @@ function cover() {
 }
 
 function watch() {
-  if (silentMs() <= STALE_MS) return;
+  if (silentMs() <= staleMs) return;
   if (isLive()) cover();
   if (Math.abs(Date.now() - triedAt) > TRY_MS) connect();
 }

@@ -18,6 +18,10 @@ export const RHYTHMS = {
   "undone": [[523, SHORT], [523, SHORT], [392, LONG]],
   "well": [[1047, SHORT], [1047, SHORT]],
   "question": [[523, LONG], [784, LONG]],
+  "on": [[1047, SHORT]],
+  "off": [[392, SHORT], [392, SHORT]],
+  "between": [[659, LONG]],
+  "loss": [[294, SHORT], [294, SHORT], [294, SHORT]],
   "stopped": [[392, LONG], [294, LONG], [392, LONG], [294, LONG], [392, LONG]],
 };
 

@@ -65,3 +65,9 @@ def test_a_loss_says_when_and_how_long() -> None:
     assert (
         isinstance(loss, Loss) and abs(loss.at_s - QUIET_S - 2) < 2 * LEAD_S and abs(loss.seconds - 24e-3) < 2 * LEAD_S
     )
+
+
+def test_a_ground_is_lost_where_it_rises_and_its_noise_is_no_loss() -> None:
+    lost = dip(QUIET_S + 2, 5e-3, 1.0)
+    (loss,) = moved(lambda at: 0.02 * ((at * 997) % 1.0) + (BATTERY - lost(at)), QUIET_S + 4).losses
+    assert loss.depth > 0.5 and abs(loss.at_s - QUIET_S - 2) < 2 * LEAD_S

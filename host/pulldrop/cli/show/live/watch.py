@@ -104,7 +104,7 @@ class WatchScreen:
 
     def _of(self, seen: Watched, clip: Clip, name: str, coloured: bool) -> list[RenderableType]:
         line = seen.lines[clip]
-        word = line.word or "OFF"
+        word = line.live
         style = STYLES.get(word, UNSURE)
         if self._clock() - self._flash.get(clip, -FLASH_S) < FLASH_S:
             style += " reverse"
