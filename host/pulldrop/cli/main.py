@@ -17,7 +17,7 @@ from pulldrop.cli.history import fleet, health, page, parts, report, store
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 from pulldrop.cli.testing import board, calibrate, demo, doctor, identify, pair, quickstart, sort, switch, test
-from pulldrop.cli.vehicle import socket, watch
+from pulldrop.cli.vehicle import hunt, socket, watch
 
 INTERRUPTED_BY_TYPER = 130
 """What typer answers, without raising, when Ctrl-C reaches it."""
@@ -40,6 +40,7 @@ app.command("test")(test.test)
 app.command("switch")(switch.switch)
 app.command("socket")(socket.socket)
 app.command("watch")(watch.watch)
+app.command("hunt")(hunt.hunt)
 app.command("pair")(pair.pair)
 app.add_typer(parts.app, name="parts")
 app.command("health")(health.health)

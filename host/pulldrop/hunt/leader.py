@@ -1,8 +1,8 @@
 """The leading rule: the heaviest class of rules that do the same in everything that one person can set.
 
 Rule: two rules are of one class when they agree in a dense sample and around every path of either: where it holds with
-all else at rest, and with each of its controls in every other position. The simplest speaks for the class, the others
-are its twins.
+all else at rest, and with each of its controls, or of those of the heaviest rule, in every other position. The simplest
+speaks for the class; the others that need no more ways are its twins.
 """
 
 import random
@@ -51,11 +51,39 @@ class Classes:
                 own = (int(memories.button[memory]), int(memories.position[memory]), bool(memories.resets[memory]))
             classes.setdefault((live[:, i].tobytes(), *own), []).append(i)
         best = max(classes, key=lambda one: float(top.weight[classes[one]].sum()))
-        listed = classes[best]
         if not any(best[0]):
             return None
+        listed = self._alike(top, classes[best])
         rules = _simplest(top.language, ([int(one) for one in top.paths[i]] for i in listed), best[1:])
         return Leader(rules[0], float(top.weight[listed].sum()), tuple(rules[1:]))
+
+    def _alike(self, top: Odds, listed: list[int]) -> list[int]:
+        """Of rules of one class those that agree also around each other's paths: where a path of one holds, and a
+        control that the heaviest names is in any other position."""
+        heaviest = max(listed, key=lambda i: float(top.weight[i]))
+        named = {one.control for path in top.paths[heaviest] for one in self.language.conditions(int(path))}
+        paths = np.unique(top.paths[listed])
+        settings = np.vstack([self._across(int(path), named) for path in paths if path != self.language.never])
+        live = np.packbits(top.live(settings)[:, listed], axis=0)
+        groups: dict[bytes, list[int]] = {}
+        for column, i in enumerate(listed):
+            groups.setdefault(live[:, column].tobytes(), []).append(i)
+        return max(groups.values(), key=lambda one: float(top.weight[one].sum()))
+
+    def _across(self, conjunction: int, named: Iterable[int]) -> Settings:
+        """Where a path holds, with one more control in every position."""
+        space = self.language.space
+        base = self._of(conjunction)[:1]
+        own = {one.control for one in self.language.conditions(conjunction)}
+        made = [base]
+        for control in named:
+            if control not in own:
+                places = space.allowed[control]
+                others = base.repeat(len(places), 0)
+                others[:, control] = places[: len(others)]
+                made.append(others)
+        stacked = np.vstack(made)
+        return np.asarray(stacked[space.possible(stacked)])
 
     def _settings(self, conjunctions: Iterable[int]) -> Settings:
         around = [self._of(int(one)) for one in conjunctions if one != self.language.never]
@@ -106,4 +134,5 @@ def _simplest(
     language: Language, paths: Iterable[list[int]], memory: tuple[int, int, bool]
 ) -> list[LeadingRule]:  # fmt: skip
     made = dict.fromkeys(LeadingRule(tuple(sorted(without_implied(language, one))), *memory) for one in paths)
-    return sorted(made, key=lambda one: (len(one.paths), sum(int(language.order[path]) for path in one.paths)))
+    listed = sorted(made, key=lambda one: (len(one.paths), sum(int(language.order[path]) for path in one.paths)))
+    return [one for one in listed if len(one.paths) == len(listed[0].paths)]

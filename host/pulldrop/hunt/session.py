@@ -34,8 +34,6 @@ NOTHING, LEAST_BITS = 0.97, 0.05
 LOST, LOST_STEPS, READ_STEPS = 0.3, 3, 12
 """Odds of nothing, though the wire was live, from which the positions are read aloud once so many steps have passed
 since the last time; and the steps after which they are in any case."""
-LOW_BATTERY_V = 11.8
-"""No further step below it (a practitioner's limit)."""
 POINTS_S, COIL_RESTS_S = 120.0, 120.0
 """Longest time with the key on and points, and the rest after it (a practitioner's limit)."""
 
@@ -313,7 +311,9 @@ class Hunt:
         if len(entry.looks) != max(1, len(entry.moves)):
             raise ValueError(f"expected {max(1, len(entry.moves))} looks, got {len(entry.looks)}")
         moves = self.space.numbered(entry.moves)
-        self._low |= any(look.battery_v is not None and look.battery_v < LOW_BATTERY_V for look in entry.looks)
+        self._low |= any(
+            look.battery_v is not None and look.battery_v < self.precautions.stops_below_v for look in entry.looks
+        )
         self._key_on_s += self._key_time(moves, entry)
         before, live_before = self.record.state.copy(), bool(self.record.looks) and self.delays.on
         strange = self._strange(moves, entry.looks) if moves and not entry.own else None

@@ -48,3 +48,13 @@ def test_a_path_that_another_implies_adds_nothing() -> None:
     found = Classes(odds.language, 1).leader(odds)
     assert found is not None and abs(found.mass - 1) < 1e-9
     assert found.rule.paths == (odds.language.find(lit),) and found.twins == ()
+
+
+def test_a_button_that_helps_where_the_rule_is_inhibited_makes_another_rule(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(leader, "PROBES", 0)
+    controls = [key(), latching("side"), latching("bay"), rotary("saloon", ("off", "dim", "full")), momentary("buzzer")]
+    needed = [Literal(0, (2,)), Literal(1, (1,)), Literal(2, (1,))]
+    rule, helped = [*needed, Literal(3, (0, 1))], [*needed, Literal(4, (1,))]
+    odds = odds_of(controls, ([rule], 0.6), ([rule, helped], 0.4))
+    found = Classes(odds.language, 1).leader(odds)
+    assert found is not None and abs(found.mass - 0.6) < 1e-9 and found.twins == ()

@@ -67,10 +67,12 @@ class CabinControl(Frozen):
 class Precautions(Frozen):
     """What the person has said of the vehicle before the first step.
 
+    `stops_below_v`: no further step with less of the battery at rest (11.8 V of 12, a practitioner's limit).
     `points_ignition`: its coil burns with the key on and the engine still. `solenoid_off`: the starter cannot turn.
     `added`: the wire was added after the vehicle was made, None where nobody knows.
     """
 
+    stops_below_v: float = Field(default=11.8, gt=0)
     points_ignition: bool = False
     solenoid_off: bool = False
     added: bool | None = None

@@ -51,6 +51,10 @@ ON_A_VEHICLE = (
     DECIDE,
 )
 """Before a lead is put on a vehicle, confirmed once a day."""
+IN_THE_CABIN = (
+    "Nobody under or on the vehicle, wheels chocked, gear in neutral: each control does what it does. What moves,"
+    " heats, pumps or brakes is not asked for, if its file says so."
+)
 AT_THE_SOCKET = "Hands off while it tests; the part may be hot after it."
 
 
@@ -89,4 +93,5 @@ BEFORE_OPERATING = (SPIKES, STOP, DECIDE)
 BEFORE_CALIBRATION = (PROBES, HOT, BATTERY, STOP, DECIDE)
 WHILE_SORTING = (AT_THE_SOCKET, DECIDE)
 OF_A_CRATE = (LIGHT_DUTY, PULSES, CLOSED, PULL, VEHICLE, DECIDE)
+BEFORE_A_HUNT = (IN_THE_CABIN, *ON_A_VEHICLE)
 OF_A_FLEET = (PULL, VEHICLE, DECIDE)

@@ -12,6 +12,7 @@ FOLDER = _INSTALLED if _INSTALLED.is_dir() else _PACKAGE.parents[1] / "protocols
 """Beside the code when installed; the top-level `protocols/` when run from a clone (see pyproject.toml)."""
 SUFFIXES = (".yaml", ".yml")
 RATINGS, CRATES, SWITCHES, PAIRS = "ratings/*/*.yaml", "crates/*.yaml", "switches/*.yaml", "pairs/*.yaml"
+CABINS = "cabins/*.yaml"
 
 
 def names() -> tuple[str, ...]:
@@ -57,6 +58,16 @@ def pair_names() -> tuple[str, ...]:
 def find_switch(name_or_path: str) -> Path:
     """The file of a switch's table. Raises UnknownName."""
     return _find(name_or_path, SWITCHES, "table of a switch")
+
+
+def cabin_names() -> tuple[str, ...]:
+    """Names of the shipped cabins, in order."""
+    return tuple(_files(CABINS))
+
+
+def find_cabin(name_or_path: str) -> Path:
+    """The file of a cabin. Raises UnknownName."""
+    return _find(name_or_path, CABINS, "cabin")
 
 
 def _files(where: str) -> dict[str, Path]:

@@ -1,0 +1,102 @@
+"""`pulldrop hunt`: which control, or which controls together, make a wire live; step by step, and proved."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, VerboseOption
+from pulldrop.cli.input_error import InputError
+from pulldrop.cli.vehicle.watch import VehicleOption
+
+PLAY_S = 60.0
+
+
+def hunt(
+    cabin: Annotated[
+        str, typer.Argument(metavar="CABIN", help="Wire and controls: a name that ships, or your own YAML file.")
+    ],
+    board: BoardOption = "auto",
+    play: Annotated[
+        bool, typer.Option("--play", help="Begin with a minute of free play: operate, and tap what it was.")
+    ] = False,
+    solenoid_off: Annotated[
+        bool,
+        typer.Option("--solenoid-off", help="The starter cannot turn: its solenoid's wire is off. START is asked."),
+    ] = False,
+    last: Annotated[
+        Path | None, typer.Option("--last", metavar="LOG", help="The log of the last time, to say what has changed.")
+    ] = None,
+    log: Annotated[
+        Path | None, typer.Option("--log", metavar="FILE", help="Its log; a file that is there goes on where it ended.")
+    ] = None,
+    vehicle: VehicleOption = None,
+    seed: SeedOption = 1,
+    verbose: VerboseOption = False,
+    as_json: JsonOption = False,
+) -> int:
+    """Find which control, or which together, make a wire live, by a bare Nano's vehicle lead that watches it.
+
+    One move at a time; each is logged before the next, so that a log goes on another day. Exit codes: 0 proved, 2 usage
+    or input error, 3 not proved or left, 4 bench trouble. Simulated: pulldrop hunt touring-coach-7 --board virtual-bare
+    """
+    from queue import SimpleQueue
+
+    from pulldrop.cli.ask.at_vehicle import AtVehicle
+    from pulldrop.cli.ask.hunt import TerminalHands
+    from pulldrop.cli.ask.keys import pressed
+    from pulldrop.cli.show import exits, screen
+    from pulldrop.cli.show.live.hunt import HuntScreen
+    from pulldrop.cli.show.testing import hunt as shown
+    from pulldrop.jobs.hunt import answer, loop
+    from pulldrop.jobs.hunt.log import HuntLog, new_log
+    from pulldrop.jobs.hunt.simulated import SimulatedHands
+    from pulldrop.jobs.hunt.wire import HuntedWire, by_lead
+    from pulldrop.jobs.run.boards import SIMULATED
+    from pulldrop.jobs.vehicle import boards, level
+    from pulldrop.measure.lead import LeadRig
+    from pulldrop.model.hunt.outcome import Grade
+    from pulldrop.model.vehicle.lead import LeadPlace
+    from pulldrop.model.wording import cautions
+    from pulldrop.protocol.cabin import cabin as find
+
+    out = screen.console(stderr=as_json)
+    place = find(cabin)
+    before = answer.last_time(last, place) if last else None
+    simulated = board in SIMULATED
+    if play and simulated:
+        raise InputError("nobody plays in a simulated cabin. Leave --play out.")
+    car = boards.vehicle(vehicle or place.cabin) if simulated else None
+    names = {one.name for one in place.controls}
+    if odd := next((one.name for one in car.controls if one.name not in names), "") if car else "":
+        raise InputError(f"the simulated vehicle has a control '{odd}', and the cabin none of that name. Name another.")
+    with boards.open_lead(board, car, seed) as opened:
+        head, path = new_log(place, opened.board.identity.simulated, solenoid_off, seed, log)
+        screen.cautions(out, cautions.BEFORE_A_HUNT, simulated)
+        ask = AtVehicle(out)
+        if not simulated and not ask.confirm("These are read, and hold:"):
+            return exits.OPEN_END
+        rig, bench = LeadRig(opened.board), opened.bench
+        hand = boards.simulated_hand(bench) if bench else ask
+        volts = level.level(rig, hand, lambda text: out.print(text, style="bold"))
+        if wrong := level.as_said(volts, place.system_v) or level.too_low(volts, place.system_v):
+            raise InputError(wrong)
+        hand(LeadPlace(says=f"X1 on the battery's plus, X2 on the wire: {place.wire}.", clips={"X1": "plus"}))
+        controls, keys = place.listed(), SimpleQueue[str]()
+        with (
+            HuntLog.open(path, head) as kept,
+            HuntScreen(out, opened.board.identity.kind if simulated else "", place.wire) as live,
+            pressed(keys.put),
+        ):
+            going, wire = kept.hunt(), HuntedWire(by_lead(rig), place.side)
+            hands = TerminalHands(controls, live, keys)
+            try:
+                if play:
+                    hands.plays(PLAY_S)
+                    loop.play(going, wire, hands, kept, PLAY_S)
+                loop.go(going, wire, SimulatedHands(bench, controls, hands) if bench else hands, kept)
+            except loop.Left:
+                pass
+            found = answer.answered(kept.head, opened.board.identity, going.result(), before, kept.path)
+    screen.answer(found, as_json, lambda to, one: shown.show(to, one, verbose))
+    return 0 if found.outcome.grade is Grade.PROVED else exits.OPEN_END
