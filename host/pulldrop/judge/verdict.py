@@ -37,8 +37,11 @@ LOADED = (*ContactStep.gives, "pair_resistance", "lamp_current")
 """Of what a part has carried a load."""
 SHORT_TO_A_METER = 1.0
 """Ohms that a plain meter can hardly tell from its leads (common practice)."""
+BOTH_THROWS = ("bouncing",)
+"""What ails both throws where it shows in 87a alone."""
 FAILED = "Scrap it, or keep it marked as failed."
-UNLESS_BY_DESIGN = "Scrap it, unless it is so by its design."
+BUT_87A = "Scrap it, or mark it 'not 87a' and use it for light duty where 87a has no wire."
+UNLESS_BY_DESIGN = "unless it is so by its design."
 BY_WORD = "That the coil leads were exchanged rests on a person's word: the bench cannot see which lead is where."
 
 
@@ -57,9 +60,10 @@ def verdict(
     `faults`: what the diagnosis named; limits decide the word, but of a part that meets them and is failing it says so.
     `unlike`: what it found unlike the part's class, which is said and decides nothing.
     """
-    made = _verdict(plan, judged, ended, trouble, by_the_part, faults)
+    made = _verdict(plan, judged, ended, trouble, by_the_part, faults, unlike)
     if unlike and ended == "complete":
-        after = UNLESS_BY_DESIGN if made.next == FAILED else made.next
+        after = {FAILED: "Scrap it", BUT_87A: BUT_87A[:-1]}.get(made.next)
+        after = f"{after}, {UNLESS_BY_DESIGN}" if after else made.next
         told = {"means": f"{made.means} It is {unlike.text}.", "next": f"{after} {unlike.next}"}
         made = made.model_copy(update=told | {"unlike": unlike})
     exchanged = any(j.id == "contact_reversed" and isinstance(j.finding, Reading) for j in judged)
@@ -69,7 +73,13 @@ def verdict(
 
 
 def _verdict(
-    plan: Plan, judged: Sequence[Judged], ended: Ended, trouble: str, by_the_part: bool, faults: Sequence[NamedFault]
+    plan: Plan,
+    judged: Sequence[Judged],
+    ended: Ended,
+    trouble: str,
+    by_the_part: bool,
+    faults: Sequence[NamedFault],
+    unlike: Unlike | None,
 ) -> Verdict:
     if ended == "interrupted":
         return Verdict(
@@ -94,7 +104,7 @@ def _verdict(
     if failed and faults and faults[0].id in (*HARMFUL, *NOT_JUDGED):
         return _set_aside(_list(failed), faults[0])
     if failed:
-        return _failed(failed, faults, of_a_class=isinstance(plan.rating, Rating) and plan.rating.any_maker is not None)
+        return _failed(plan, failed, faults, unlike)
     missing = _missing(plan, judged)
     if missing:
         return _incomplete(plan, judged, missing)
@@ -266,30 +276,35 @@ def _set_aside(found: str, named: NamedFault) -> Verdict:
     return Verdict(overall=Overall.DO_NOT_ENERGISE, found=found, means=means, next=named.advice)
 
 
-def _failed(failed: Sequence[Judged], faults: Sequence[NamedFault], of_a_class: bool) -> Verdict:
+def _failed(plan: Plan, failed: Sequence[Judged], faults: Sequence[NamedFault], unlike: Unlike | None) -> Verdict:
     means = (
         "The part does not meet its limits: "
         + "; ".join(dict.fromkeys(MEASUREMENTS[j.id].failed for j in failed))
         + "."
     )
     best = tied(faults)
+    first = best[0].id if best else next(iter(unlike.may_be), "") if unlike else ""
+    spared = plan.form is not None and NO in FORMS[plan.form].pairs
+    spared = spared and all(MEASUREMENTS[one.id].pair == NC for one in failed)
+    without = BUT_87A if spared and first not in BOTH_THROWS else FAILED
     if best:
         means += f" Most likely: {', or '.join(one.title for one in best)}"
         means += ": these readings do not tell which." if best[1:] else "."
+    of_a_class = isinstance(plan.rating, Rating) and plan.rating.any_maker is not None
     if of_a_class and any(one.id in LATCHES for one in best):
         means += f" {LATCHING}"
-    return Verdict(overall=Overall.FAIL, found=_list(failed), means=means, next=_with_a_failed_part(best))
+    return Verdict(overall=Overall.FAIL, found=_list(failed), means=means, next=_with_a_failed_part(best, without))
 
 
-def _with_a_failed_part(best: Sequence[NamedFault]) -> str:
+def _with_a_failed_part(best: Sequence[NamedFault], failed: str) -> str:
     """The advice for the most probable fault, so that nothing else on the screen says otherwise; never to fit it.
 
     Of a tie that which is never to be fitted has the say.
     """
     if not best:
-        return FAILED
+        return failed
     stern = next((one for one in best if one.never_fit), best[0])
-    return stern.advice if stern.never_fit or stern.id in TEST_AGAIN else f"{stern.advice} {FAILED}"
+    return stern.advice if stern.never_fit or stern.id in TEST_AGAIN else f"{stern.advice} {failed}"
 
 
 def _unloaded() -> Verdict:

@@ -167,10 +167,6 @@ Because = Literal[
 part would take; another part was put in meanwhile; it is of another form than the
 rating; the bench cannot with a part of this form; the board is a bare one; nobody did what was asked for; the
 verdict was certain without it; or sound parts of some designs do not show it."""
-SAYS_NOTHING: tuple[Because, ...] = (
-    "no load supply", "beyond bench", "other part", "other form", "this form", "not shown",
-)  # fmt: skip
-"""What says nothing about the part."""
 
 
 class NotTested(Frozen):
@@ -187,6 +183,11 @@ Finding = Reading | NotTested
 def of_another_form(finding: Finding | None) -> bool:
     """Whether a step ended because the part is of another contact form than the rating."""
     return isinstance(finding, NotTested) and finding.because == "other form"
+
+
+def by_the_part(finding: Finding) -> bool:
+    """Whether it says something of the part: it was read, or the part did not allow it."""
+    return isinstance(finding, Reading) or finding.because == "part"
 
 
 def needless(finding: Finding | None) -> bool:

@@ -10,8 +10,10 @@ from pulldrop.jobs.run import choose
 from pulldrop.jobs.run.identify import NotEnergised, look_first, refuse
 from pulldrop.jobs.run.test_one import PLAIN, RunOptions, Show, Task, keep_refused, run_one
 from pulldrop.model.part.identification import Identification
+from pulldrop.model.reading import Reading
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.steps.coil.coil import FIRST, FIRST_LOADS
 from pulldrop.model.verdict import numbers
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.ratings.classes import class_of
@@ -75,7 +77,7 @@ def examine(
         return record
     about = {"label": task.part.label, "donor": task.part.donor}
     again = replace(task, plan=own, part=own.rating.part(record.part.id).model_copy(update=about), siblings=None)
-    return run_one(again, board, store, show, replace(options, cold_ohm=cold_ohm(record)))
+    return run_one(again, board, store, show, replace(options, cold_ohm=cold_ohm(record), first=first_of(record, own)))
 
 
 def proposed(looked: Looked) -> str:
@@ -101,6 +103,13 @@ def own_form(record: RunRecord, protocol: str | None = None) -> Plan | None:
     if not record.faults or record.faults[0].id != OWN_FORM or record.plan.relay.any_maker is None:
         return None
     return choose.plan_rated(protocol or record.plan.protocol, class_of("relay", "B", record.plan.relay.nominal))
+
+
+def first_of(record: RunRecord, next: Plan) -> tuple[Reading, ...]:
+    """What a run read in the part's first make, for the next run of it in the same socket, by the plan of that one."""
+    alike = record.plan.form == next.form
+    made = (one.finding for one in record.judged if one.id in (FIRST if alike else FIRST_LOADS))
+    return tuple(one for one in made if isinstance(one, Reading) and one.id in next.wanted)
 
 
 def cold_ohm(record: RunRecord) -> float | None:

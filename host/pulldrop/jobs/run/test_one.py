@@ -22,7 +22,7 @@ from pulldrop.measure.steps.looks.probe import short_or_diode
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.part.part import Part
 from pulldrop.model.part.reference import TypeReference
-from pulldrop.model.reading import Finding, NotTested, needless
+from pulldrop.model.reading import Finding, NotTested, Reading, needless
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.hand import Hand
 from pulldrop.model.run.plan import Plan
@@ -85,7 +85,8 @@ class RunOptions:
 
     enough: see `perform`; certain: before a step, why the verdict is certain without it, empty while it is not;
     watch: called between steps and at the end, everything off, may raise Void; entry: what is kept with the run's end;
-    hand, cold_ohm, rested_s: see `perform`.
+    hand, cold_ohm, rested_s: see `perform`; first: what an earlier run read in the part's first make, which stands in
+    the place of what this run reads in a later one, for the part has been in its socket since.
     """
 
     enough: Callable[[str, Sequence[float]], bool] | None = None
@@ -95,6 +96,7 @@ class RunOptions:
     hand: Hand | None = None
     cold_ohm: float | None = None
     rested_s: float | None = None
+    first: tuple[Reading, ...] = ()
 
 
 PLAIN = RunOptions()
@@ -163,6 +165,7 @@ def _measure(
         made = perform(
             plan, board, started.calibration, options.enough, options.hand, options.cold_ohm, options.rested_s
         )
+        first = {one.id: one for one in options.first}
         with closing(made) as steps:
             for item in steps:
                 if isinstance(item, StepStarted):
@@ -172,7 +175,7 @@ def _measure(
                     options.watch(judged)
                     show(item)
                     continue
-                one = _take(plan, item, judged, run)
+                one = _take(plan, first.get(item.id, item), judged, run)
                 renew(board)  # a slow disk used the lease up, and more may be written next
                 show(one)
         options.watch(judged)

@@ -10,7 +10,7 @@ from datetime import datetime
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardError, Tripped
-from pulldrop.jobs.run.by_look import OWN_FORM, cold_ohm
+from pulldrop.jobs.run.by_look import OWN_FORM, cold_ohm, first_of
 from pulldrop.jobs.run.test_one import Draft, RunOptions, Show, Task, Void, run_one
 from pulldrop.judge.crate.bins import Choice, choose
 from pulldrop.judge.crate.quick import doubted, doubtful
@@ -28,7 +28,7 @@ from pulldrop.model.reading import MOVED, ConditionName, NotTested, Reading, con
 from pulldrop.model.run.fault import NamedFault
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.steps.coil.coil import FIRST_LOADS
+from pulldrop.model.steps.coil.coil import FIRST
 from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome
 from pulldrop.store import Entry, Store
@@ -41,8 +41,8 @@ FIGURES = (
 UNSTEADY = "sluggish"
 WALKED = ("pull_in_voltage", "drop_out_voltage")
 """The fault for which one walk says little, and the measurements that walks give."""
-FIRST, AFTER_FIRST = {"first_operate_time", *FIRST_LOADS}, ("contact_operated", *ContactStep.gives)
-"""What the first make shows, and what later ones do."""
+AFTER_FIRST = ("contact_operated", *ContactStep.gives)
+"""What later makes than the first show."""
 PULLED = "The part was pulled, or another one put in, during its test. Nothing is known about it."
 Likely = Callable[[Sequence[Judged]], tuple[int, str] | None]
 """The number of an earlier part that these readings look like, and how much, in words."""
@@ -55,7 +55,8 @@ class Job:
     `before`: the socket as it was when the test began; `part.id` is empty for a part that was never tested;
     `keep`: False for a golden part, which has no place in a crate; `cold_ohm`: of its coil, where it was tested before
     and has been in its socket since. `own`: the crate's protocol for the form that a part turns out to have, None where
-    there is none; `named`: by what form it is judged instead of the crate's, with what must be looked at, empty else.
+    there is none; `named`: by what form it is judged instead of the crate's, with what must be looked at, empty else;
+    `first`: see `RunOptions`.
     """
 
     crate: str
@@ -72,6 +73,7 @@ class Job:
     cold_ohm: float | None = None
     own: Sorting | None = None
     named: str = ""
+    first: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,7 @@ def sort_part(job: Job, board: Board, store: Store, show: Show, likely: Likely) 
             replace(job, part=done.record.part, cold_ohm=cold_ohm(done.record)) if final else _as_own(job, done.record)
         )
         plan = job.sorting.full if final else job.sorting.screen
+        job = replace(job, first=first_of(done.record, plan))
         done = _run(job, plan, board, store, show, likely, final)
     return replace(done, bench_s=bench_s + done.bench_s)
 
@@ -160,6 +163,7 @@ def _run(
         watch=watch,
         entry=entry,
         cold_ohm=job.cold_ohm,
+        first=job.first,
     )
     task = Task(plan, job.part, job.operator, job.specimen, job.seed)
     record = run_one(task, board, store, show, options)
@@ -171,7 +175,7 @@ def _only_the_first_make_fails(judged: Sequence[Judged]) -> bool:
     tell a film from a burnt contact, and show a part of another form.
     """
     failed = {one.id: one.finding for one in judged if one.outcome is Outcome.FAIL}
-    if not failed or failed.keys() - FIRST or any(one.id in AFTER_FIRST for one in judged):
+    if not failed or failed.keys() - {*FIRST} or any(one.id in AFTER_FIRST for one in judged):
         return False
     first = failed.get("first_operate_time")
     if first is None:

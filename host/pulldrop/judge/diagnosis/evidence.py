@@ -26,12 +26,12 @@ from pulldrop.model.part.relay import FORMS, NO, PairChange
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import (
     MOVED,
-    SAYS_NOTHING,
     Condition,
     ConditionName,
     Finding,
     NotTested,
     Reading,
+    by_the_part,
     condition,
     state_words,
 )
@@ -83,7 +83,7 @@ def clues(plan: Plan, findings: Iterable[Finding], tripped: bool = False) -> dic
     `tripped`: the coil took more current than its limit, and so ended the run. Where it had more ohms at half a volt
     than that current leaves, it changed in between: that is known of no fault.
     """
-    by_id = {one.id: one for one in findings if not (isinstance(one, NotTested) and one.because in SAYS_NOTHING)}
+    by_id = {one.id: one for one in findings if by_the_part(one)}
     found = (make(plan, by_id) for make in _MAKERS)
     told = "beyond its limit: the board switched everything off"
     trip = Clue("trip", "coil_current", told, TRIP_SHARE, bound=">") if tripped else None

@@ -20,6 +20,7 @@ class PartFault:
 
     `share`: how many of all parts that come to the bench have it (assumed); `pairs`: only parts with these can have it.
     `alone`: never one of two, because what it changes another one may hide.
+    `only_where`: a clue, and what it must be lest the fault be none, however well it would explain the others.
     `needs`: the clue without which it is not named, because similar faults look alike; `told_by`: the clue that
     `further` gives, which is worth having however probable the fault is.
     `advice_worn`: instead of `advice` where the contact drops that it raises meet their limits and nothing fails.
@@ -38,6 +39,7 @@ class PartFault:
     share: float = USUAL
     pairs: tuple[Pair, ...] = ()
     alone: bool = False
+    only_where: tuple[str, Expected] | None = field(default=None, hash=False)
     needs: str = ""
     told_by: str = ""
     advice_worn: str = ""

@@ -113,10 +113,13 @@ def diagnose(
 
 
 def _can_be(fault: PartFault, found: Mapping[str, Clue]) -> bool:
-    """Whether its clue was read; and of another form, which is no fault, whether the contacts at rest are of it: the
-    many readings that a part without them does not allow may all be missing for one other reason."""
+    """Whether its clue was read; and of another form or voltage, whether the contacts at rest, or the coil's ohms, are
+    of it: the many readings that such a part does not allow, or changes, may all be so for one other reason."""
     at_rest, rest = fault.does.get("rest"), found.get("rest")
     if fault.alone and rest and isinstance(at_rest, AnySign) and rest.state not in at_rest.any_of:
+        return False
+    key, must = fault.only_where or ("", None)
+    if must and key in found and outside(found[key], must):
         return False
     return not fault.needs or fault.needs in found
 

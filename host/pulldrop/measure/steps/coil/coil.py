@@ -66,7 +66,12 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
     if at >= rig.nominal_v:
         rig.at_nominal = operated
     yield from _ohms(rig, point)
-    rig.release(0.03)
+    released = rig.release(0.03)
+    if released & Contact.NC and rig.form.pairs == (NO,):
+        told = (
+            "87a was open and closes since its coil was on, so this is a changeover part whose 87a insulates after rest"
+        )
+        raise PartStops(f"{told}: test it by a rating of {form_of(NO, NC).called}", because="other form")
     if operated & Contact.NO and NO not in rig.form.pairs:
         both = form_of(NO, NC)
         told = f"87 closes with the coil on, so this is a {both.title} part: test it by a rating of {both.called}"

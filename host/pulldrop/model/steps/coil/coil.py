@@ -7,6 +7,8 @@ from pydantic import Field
 from pulldrop.model.step import CoilVolts, LoadAmps, ProbeVolts, Step
 
 FIRST_LOADS = ("first_drop_no", "first_drop_nc")
+FIRST = ("first_operate_time", *FIRST_LOADS)
+"""What only the first run of a part that lies in its socket can read."""
 
 
 class CoilStep(Step):
