@@ -157,7 +157,7 @@ def test_keys_come_one_by_one_and_the_terminal_is_left_as_it_was(monkeypatch: py
 
 
 def test_only_what_can_be_pressed_is_offered(views: list[CrateView]) -> None:
-    assert offered(result(views, 1)) == "u: undo   r: retest   t: note   q: end"
+    assert offered(result(views, 1)) == "u: undo   r: test again   t: note   q: end"
     asked = next(view for view in views if view.word == "INSERT" and view.number == 1)
     assert offered(asked) == "space: start   s: skip   g: rating   q: end"
 
@@ -177,9 +177,16 @@ def test_a_result_says_bin_and_number_in_large_letters_and_plainly(views: list[C
     assert "SIMULATED" in lines[0] and "[+] KEEP 1" in [line.strip() for line in lines]
     assert sum("####" in line for line in lines) >= 3
     assert any(line.startswith("Write 1 on it, put it in the KEEP box. Coil and load are off.") for line in lines)
-    assert "u: undo   r: retest   t: note   q: end" in lines
+    assert "u: undo   r: test again   t: note   q: end" in lines
     assert any("mA|" in line for line in lines), "the coil current is drawn"
     assert all(len(line) <= width for line in lines)
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_no_line_ends_between_a_bin_and_its_number(views: list[CrateView], width: int) -> None:
+    text = "\n".join(screen_of(result(views, 1), width))
+    for said in ("[+] keep 1", "[/] light duty 0", "[X] scrap 0", "[?] look again 0", "all 1"):
+        assert said in text, text
 
 
 def test_on_a_low_terminal_the_keys_are_still_seen(views: list[CrateView]) -> None:

@@ -20,6 +20,9 @@ from pulldrop.model.wording.words import BADGES
 
 WIDE, HIGH, LAST, LAST_LOW, REASONS = 120, 36, 5, 3, 4
 CURVE_ROWS, CURVE_MS = 5, 15.0
+PICTURE = 45
+BESIDE = PICTURE + 6
+"""Columns of the picture, and with the gap on both sides of it."""
 
 
 class SortScreen:
@@ -38,7 +41,7 @@ class SortScreen:
     def __exit__(self, *_: object) -> None:
         self._live.stop()
         if self._view:
-            self._out.print(_tally(self._view))
+            self._out.print(_tally(self._view, self._out.width))
 
     def __call__(self, view: CrateView) -> None:
         """Show a view."""
@@ -111,21 +114,28 @@ def _progress(view: CrateView) -> RenderableType:
 
 def _middle(view: CrateView, width: int, height: int) -> RenderableType:
     """Tally and last parts, and on a wide screen the coil current beside them."""
-    left = Group(_tally(view), Text(""), *(_line(one) for one in view.last[: LAST if height >= HIGH else LAST_LOW]))
+    beside = view.picture is not None and width >= WIDE
+    tally = _tally(view, width - BESIDE if beside else width)
+    left = Group(tally, Text(""), *(_line(one) for one in view.last[: LAST if height >= HIGH else LAST_LOW]))
     if view.picture is None or (width < WIDE and height < HIGH):
         return left
     if width < WIDE:
         return Group(left, Text(""), *_picture(view.picture, width - 10))
     grid = Table.grid(padding=(0, 3))
     grid.add_column(ratio=1, overflow="fold")
-    grid.add_column(width=45, no_wrap=True)
+    grid.add_column(width=PICTURE, no_wrap=True)
     grid.add_row(left, Group(*_picture(view.picture, 36)))
     return grid
 
 
-def _tally(view: CrateView) -> Text:
-    told = "   ".join(f"{BADGES[bin].sign} {bin} {count}" for bin, count in view.tally)
-    return Text(f"{told}   all {sum(count for _, count in view.tally)}")
+def _tally(view: CrateView, width: int) -> Text:
+    """Parts in each bin and in all; no bin is parted from its number where a line ends."""
+    told = [f"{BADGES[bin].sign} {bin} {count}" for bin, count in view.tally]
+    lines = [""]
+    for one in (*told, f"all {sum(count for _, count in view.tally)}"):
+        longer = f"{lines[-1]}   {one}" if lines[-1] else one
+        lines[-1:] = [longer] if len(longer) <= width else [lines[-1], one]
+    return Text("\n".join(lines))
 
 
 def _line(one: Placed) -> Text:
@@ -182,7 +192,7 @@ class Log:
             screen.cautions(self._out, view.cautions, view.simulated)
         self._last = about
         if view.stage is Stage.ENDED:
-            self._out.print(_tally(view))
+            self._out.print(_tally(view, self._out.width))
             return
         figures = f" ({', '.join(view.last[0].figures)})" if view.bin and view.last and view.last[0].figures else ""
         why = "".join(f" {_sentence(reason)}" for reason in view.reasons)

@@ -135,5 +135,6 @@ class Typist:
 
 def offered(view: CrateView) -> str:
     """What can be pressed now, in a line."""
-    told = ((key, view.go if control is Control.GO else control) for control, key in NAMES if control in view.controls)
+    words = {Control.GO: view.go, Control.RETEST: "test again"}
+    told = ((key, words.get(control, control)) for control, key in NAMES if control in view.controls)
     return "   ".join(f"{key}: {what}" for key, what in told)
