@@ -113,3 +113,17 @@ def test_a_full_board_has_no_lead(board: Board) -> None:
         with pytest.raises(Refused) as refused:
             asked()
         assert refused.value.reason == "build"
+
+
+def test_a_host_that_says_nothing_for_the_lease_finds_its_watch_ended_and_may_begin_again() -> None:
+    with LeadPort(BUS, SEED) as port, SerialBoard(port, "the emulator", port.clock, port.sleep, port.again) as board:
+        board.watch_lead()
+        port.sleep(0.45)
+        assert board.read_lead(0).next > 150
+        port.sleep(0.55)
+        with pytest.raises(Refused) as refused:
+            board.read_lead(0)
+        assert refused.value.reason == "stopped"
+        board.watch_lead()
+        board.wait(0.02)
+        assert board.read_lead(0).readings
