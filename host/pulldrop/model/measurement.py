@@ -266,7 +266,7 @@ MEASUREMENTS = {
                     "not measured: cold resistance times rated current, times 1.3 to 1.7 for its own heat",
                     "it drops too much at its rated current"),
         Measurement("lamp_current", "current at rated volts", "A",
-                    "by I ~ V^0.55 from the largest steady current that the load branches give",
+                    "by I ~ V^0.54 from what it comes to behind a load branch",
                     "it takes another current than is printed on it",
                     rated=Rated("current", "nominal")),
         Measurement("lamp_power", "power at rated volts", "W",

@@ -68,7 +68,8 @@ def diagnose(
     """
     findings = tuple(findings)
     if isinstance(plan.rating, TwoTerminalRating):
-        return Diagnosis(faults_of_pair(plan.rating, findings))
+        failed = any(judge_finding(plan, one).outcome is Outcome.FAIL for one in findings)
+        return Diagnosis(faults_of_pair(plan.rating, findings, failed))
     found = clues(plan, findings, tripped)
     if not found or any(map(of_another_form, findings)):
         return NOTHING

@@ -25,6 +25,8 @@ EMF_OHM = 0.04
 HOT = ((8.0, 13.7), (35.0, 14.8), (math.inf, 16.6))
 """Hot ohms over cold ones by watts up to which: filaments of 2,550, 2,780 and 3,050 K (tungsten table, Forsythe and
 Worthing 1925; which lamps burn how hot from memory)."""
+HIGHER_V = 18.0
+"""Between the systems of 12 and 24 V."""
 SURELY_OPEN = Band(800.0, 1e10)
 
 THROW = "Throw it away; fit one of the printed rating, and look for what made it blow before the next one blows."
@@ -57,33 +59,37 @@ FUSE_SOUND: dict[str, Expected] = {
 }  # fmt: skip
 LAMP_FAULTS = (
     PartFault("lamp_open", "its filament is broken", "Throw it away.",
-              {"dry": SURELY_OPEN, "amps": Missing(), "cold": Missing(), "warming": Missing()}),
+              {"dry": SURELY_OPEN, "amps": Missing(), "cold": Missing(), "warming": Missing(),
+               "print": Anything()}),
     PartFault("lamp_shorted", "it is shorted: its leads touch, or its base is bridged", "Throw it away.",
               {"dry": Band(1e-3, 0.06), "amps": Band(1.5, 1e4), "cold": Missing(), "warming": Missing()},
               share=RARE * 3),
     PartFault("lamp_higher", "it is a lamp for a higher voltage", "Fit it only where that voltage is: here it is dim.",
-              {"amps": Band(0.28, 0.43), "cold": Band(1.18, 1.6)}, share=RARE * 3, fate="fit with care",
-              further="Read the volts on its base."),
+              {"amps": Band(0.28, 0.43), "cold": Band(1.18, 1.6), "print": Band(2.6, 5.5)}, share=RARE * 3,
+              fate="fit with care", further="Read the volts on its base."),
     PartFault("lamp_lower", "it is a lamp for a lower voltage", "Fit it only where that voltage is: here it burns out.",
-              {"amps": Band(2.3, 3.6), "cold": Band(0.62, 0.86)}, share=RARE * 3, fate="fit with care",
-              further="Read the volts on its base."),
+              {"amps": Band(2.3, 3.6), "cold": Band(0.62, 0.86), "print": Band(0.18, 0.36)}, share=RARE * 3,
+              fate="fit with care", further="Read the volts on its base."),
     PartFault("lamp_weaker", "it is a lamp of less power than it should be", "Fit it only where such a one belongs.",
-              {"amps": Band(0.03, 0.76)}, share=RARE * 3, fate="fit with care", further="Read the watts on its base."),
+              {"amps": Band(0.03, 0.76), "print": Band(1.3, 40.0)}, share=RARE * 3,
+              fate="fit with care", further="Read the watts on its base."),
     PartFault("lamp_stronger", "it is a lamp of more power than it should be", "Fit it only where such a one belongs:"
-              " here it overheats holder and wire.", {"amps": Band(1.3, 30.0)}, share=RARE * 3, fate="fit with care",
-              further="Read the watts on its base."),
+              " here it overheats holder and wire.", {"amps": Band(1.3, 30.0), "print": Band(0.03, 0.76)},
+              share=RARE * 3,
+              fate="fit with care", further="Read the watts on its base."),
     PartFault("lamp_base", "its base is corroded: resistance in series with the filament",
               "Clean its base and test it again.", {"amps": Band(0.1, 0.97, or_missing=0.4),
-              "cold": Band(1.3, 30.0, or_missing=0.4), "dry": Anything(),
+              "cold": Band(1.3, 30.0, or_missing=0.4), "dry": Anything(), "print": Band(1.3, 1e4),
               "warming": Band(15.0, 900.0)}, fate="fit with care",
               further="Clean its base and test it again."),
     PartFault("lamp_none", "there is no filament in it: a resistor, or electronics", "It is no filament lamp; where a"
               " flasher or a control unit counts the lamp's current it will not do.",
-              {"amps": Missing(), "cold": Missing(), "warming": Band(88.0, 125.0)}, share=RARE * 3,
+              {"amps": Missing(), "cold": Missing(), "warming": Band(88.0, 125.0), "print": Anything()}, share=RARE * 3,
               fate="fit with care"),
 )  # fmt: skip
 LAMP_SOUND: dict[str, Expected] = {
     "dry": Band(0.06, 600.0), "amps": Band(0.83, 1.18), "cold": Band(0.9, 1.12), "warming": Band(180.0, 1500.0),
+    "print": Band(0.75, 1.35),
 }  # fmt: skip
 
 
@@ -98,13 +104,18 @@ class Table:
 TABLES = {"fuse": Table(FUSE_SOUND, FUSE_FAULTS), "lamp": Table(LAMP_SOUND, LAMP_FAULTS)}
 
 
-def faults_of_pair(rating: TwoTerminalRating, findings: Iterable[Finding]) -> tuple[NamedFault, ...]:
-    """What is wrong with the part, the most probable first; nothing of a sound one, and of what has no table."""
-    table = TABLES.get(rating.component)
+def faults_of_pair(
+    rating: TwoTerminalRating, findings: Iterable[Finding], failed: bool = False
+) -> tuple[NamedFault, ...]:
+    """What is wrong with the part, the most probable first; nothing of a sound one, and of what has no table.
+
+    `failed`: a limit was missed, so that it is not sound.
+    """
+    table = _table(rating)
     found = clues(rating, findings)
     if table is None or not found:
         return ()
-    logs = {"": _log(found, table.sound)}
+    logs = {"": _log(found, table.sound) if not failed else -math.inf}
     for fault in table.faults:
         logs[fault.id] = math.log(fault.share) + _log(found, table.sound | fault.does)
     most = max(logs.values())
@@ -115,6 +126,13 @@ def faults_of_pair(rating: TwoTerminalRating, findings: Iterable[Finding]) -> tu
     ranked = sorted(table.faults, key=lambda one: -weights[one.id])
     shown = [one for one in ranked if one is ranked[0] or weights[one.id] >= SHOWN_FROM]
     return tuple(_named(one, ranked[0], table, weights, found) for one in shown)
+
+
+def _table(rating: TwoTerminalRating) -> Table | None:
+    """That of its component, without lamps of another system that there are none of below 12 and above 24 V."""
+    table, system_v = TABLES.get(rating.component), rating.system_v
+    no = "lamp_lower" if system_v < HIGHER_V else "lamp_higher"
+    return table and Table(table.sound, tuple(one for one in table.faults if one.id != no))
 
 
 def clues(rating: TwoTerminalRating, findings: Iterable[Finding]) -> dict[str, Clue]:
@@ -128,6 +146,8 @@ def clues(rating: TwoTerminalRating, findings: Iterable[Finding]) -> dict[str, C
     by_id = {one.id: one for one in findings}
     if rating.component == "lamp" and (cold := _cold(rating, by_id)):
         found["cold"] = cold
+    if rating.component == "lamp" and "amps" not in found and (printed := _printed(rating, by_id)):
+        found["print"] = printed
     if rating.component == "fuse" and (film := _film(by_id)):
         found["film"] = film
     return found
@@ -159,6 +179,17 @@ def _clue(key: str, one: Finding, scale: float, least: float) -> Clue | None:
     bound = {"=": "", ">": "more than ", "<": "less than "}[one.bound]
     shown = f"{bound}{show(one.value, one.unit, one.expanded_uncertainty)}"
     return Clue(key, one.id, shown, one.value / scale, one.standard_uncertainty / scale, one.bound, least=least)
+
+
+def _printed(rating: TwoTerminalRating, by_id: Mapping[str, Finding]) -> Clue | None:
+    """Where its current is not known: cold ohms over those of a lamp as it is printed."""
+    cold = by_id.get("pair_dry")
+    if not isinstance(cold, Reading) or cold.bound != "=" or not rating.nominal or not rating.current:
+        return None
+    watts = rating.nominal * rating.current
+    expected = rating.nominal / rating.current / next(ratio for most, ratio in HOT if watts <= most)
+    shown = f"{show(cold.number, 'ohm', cold.expanded_uncertainty)}, {show(expected, 'ohm')} by its print"
+    return Clue("print", "pair_dry", shown, cold.number / expected, cold.standard_uncertainty / expected, least=1e-2)
 
 
 def _film(by_id: Mapping[str, Finding]) -> Clue | None:

@@ -12,6 +12,8 @@ GIVES_OFF = 4.6
 """Power given off goes with kelvin to this power: radiation, rising emissivity, some gas (assumed)."""
 HEAT_GROWS = 0.04
 """Of its heat capacity, for each time the room's temperature (tungsten: 132 to 163 J/(kg K) at 300 to 2,000 K)."""
+LEAST_KELVIN = 1.8
+"""A filament that is no warmer at the end says too little of what it gives off (assumed)."""
 STEPS, HALVINGS = 60, 22
 RATE_MOST, LOSS_MOST = 1e6, 0.2
 """Kelvin rise at first in rooms a second; share of the first power that is given off in a room's warmth, at most."""
@@ -28,6 +30,8 @@ class Warming:
 
     def left(self, at_s: tuple[float, float], kelvin: tuple[float, float]) -> float:
         """Its current when it is warm, over that at the second moment; 0 where the two moments do not tell."""
+        if kelvin[1] < LEAST_KELVIN:
+            return 0.0
         if kelvin[1] <= kelvin[0]:
             return 1.0
         low, high = 0.0, LOSS_MOST

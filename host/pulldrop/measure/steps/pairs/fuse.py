@@ -29,6 +29,10 @@ MOST_SHARE = 0.1
 """Of that in one pulse, at most."""
 WARMS = 0.92
 """By which share its ohms grow for each such second: ln(1 + 0.0038 K x 397 K), the way to the melting of zinc."""
+COLD_V = 0.065
+"""Cold ohms times rated amps, whatever is printed: 57 to 93 mV, the less the larger (makers' sheets, second hand)."""
+MUCH_SMALLER = 3.0
+"""By so much its rating may be below its print; more ohms than that are not its element's."""
 REST_S, PILES_UP = 0.5, 2.0
 """Between two pulses; and what warmth of earlier ones is left makes of one's own, at most (virtual fuses)."""
 HOT, HOT_ROOM = 1.5, 0.2
@@ -56,7 +60,8 @@ def procedure(rig: PartOnRig, step: FuseStep) -> Iterator[Finding]:
     one = loaded_ohm(rig, typical)
     ohm = one - nominal_value(one) + middle - rig.scales.clips[Contact.NO] - seating(rig.calibration.clips)
     shown = rig.conditions(load=amount(load_a, "A"), makes=str(len(made)), method="four-wire, clips taken off")
-    warmed = WARMS * PILES_UP * load_a**2 * step.pulse / (MELTS_S * rated_a**2)
+    seems_a = max(COLD_V / max(nominal_value(ohm), 1e-6), rated_a / MUCH_SMALLER)
+    warmed = min(WARMS * PILES_UP * load_a**2 * step.pulse / (MELTS_S * seems_a**2), 1.0)
     cold = ohm * (1 - warmed / 2 + rectangular(warmed / 2, "its own heat", f"{len(made)} pulses of {load_a:g} A"))
     yield reading("pair_resistance", cold, shown, raw=made, makes=each)
     yield reading("pair_drop", ohm * load_a, shown, makes=[load_a * one for one in each])

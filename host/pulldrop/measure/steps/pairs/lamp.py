@@ -37,9 +37,9 @@ REST_S = 1.0
 """Behind it, so that the board allows half a second of load at once."""
 NOISE = 0.4
 """Counts of the load shunt at no load, from a few conversions (assumed)."""
-LAW, LAW_ROOM = 0.55, 0.07
-"""Current goes with volts to this power (Fink and Beaty, as quoted), and how far that may be off: a lamp of 28 V had
-0.54 and 0.56 down to 2 and 5 % of its volts (R. Elliott); hotter filaments have less so far down (assumed)."""
+LAW, LAW_ROOM = 0.54, 0.075
+"""Current goes with volts to this power, and how far that may be off: 0.55 near rated volts (Fink and Beaty, quoted);
+a lamp of 28 V had 0.54 and 0.56 down to 2 and 5 % (R. Elliott); hotter filaments have less so far down (assumed)."""
 LEAST_SHARE = 0.02
 """Of rated volts."""
 LEAST_STEADY = 0.6
@@ -172,6 +172,6 @@ def _steady(rig: PartOnRig, pulses: Sequence[PulseCounts], branch_a: float, zero
 def _at_rated(rig: PartOnRig, volts: Any, amps: Any, steady: float) -> Any:
     """Amps at rated volts with budget; `steady`: see `_steady`."""
     over = rig.plan.rating.system_v / volts
-    law = 1 + math.log(nominal_value(over)) * rectangular(LAW_ROOM, "law of filaments", "I ~ V^0.55, within 0.07")
+    law = 1 + math.log(nominal_value(over)) * rectangular(LAW_ROOM, "law of filaments", "I ~ V^0.54, within 0.075")
     left = 1 + rectangular(WARM_ROOM * abs(1 - steady), "still warming", "a third of what is taken off for it")
     return amps * over**LAW * steady * law * left
