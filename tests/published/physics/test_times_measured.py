@@ -12,6 +12,8 @@ from calibrated import calibrate_virtual
 from test_physics_suppression import FITTED
 
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.judge.diagnosis.bands import Band
+from pulldrop.judge.diagnosis.forms import sound_of
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.raw import TICKS_PER_S, Capture, Contact, Edge
 from pulldrop.model.reading import Reading
@@ -143,3 +145,12 @@ def test_operate_and_release_leave_bounce_out_and_bounce_is_from_the_first_edge_
     assert all(len(moments(one, no, True)) > 1 for one in makes), "so that the first closing is not the last"
     ends = next(one.text for one in found["release_time"].conditions if one.name == "ends at")
     assert ends == ("30-87a closing" if kind == C12 else "30-87 opening"), "which of the two it is, is said"
+
+
+def test_a_normally_closed_part_may_open_as_early_as_the_nc_of_a_relay_that_somebody_timed() -> None:
+    """A plug-in relay of 12 V and 75 mA: NC opens after 7.3 ms, NO closes after 10.5; back, 8.6 and 12.2 ms (read:
+    notes of a person with a scope, electromotiveforces.blogspot.com, "Propagation delay of 555 relay circuit")."""
+    of_b, of_c = (sound_of(form, 0.1, None)["operate"] for form in ("B", "C"))
+    assert isinstance(of_b, Band)
+    assert isinstance(of_c, Band)
+    assert of_b.low <= 7.3 / 10.5 * of_c.low

@@ -250,6 +250,18 @@ def test_a_closed_contact_at_rest_is_a_weld_when_the_armature_moves_and_stuck_wh
     assert diagnose(at(), still).faults[0].id == "stuck_operated"
 
 
+def test_a_kink_in_the_current_of_a_stuck_armature_is_no_late_start_and_no_friction() -> None:
+    gone = dict.fromkeys(
+        ("pull_in_current", "drop_out_voltage", "contact_operated", "operate_time", "release_time", "bounce_time_no",
+         "bounce_time_nc", "contact_drop_nc", "contact_before_load_nc", "contact_after_load_nc", "contact_scatter_nc")
+    )  # fmt: skip
+    stuck = readings(contact_rest="30-87=1 30-87a=0", armature_start_time=10e-3, **gone)
+    still = [
+        Reading(id=one.id, unit="s", value=0.03, bound=">") if one.id == "armature_seat_time" else one for one in stuck
+    ]
+    assert [one.id for one in diagnose(at(), still).faults] == ["stuck_operated"]
+
+
 def test_causes_that_the_readings_do_not_tell_apart_are_rivals_and_a_further_test_is_named() -> None:
     found = told(pull_in_current=0.040, drop_out_voltage=0.89, armature_start_time=2.0e-3, operate_time=4.0e-3)
     assert {found[0].id, *found[0].rivals} >= {"weak_spring", "residual_magnetism"}

@@ -209,7 +209,7 @@ FAULTS: tuple[PartFault, ...] = (
     PartFault(
         "stuck_operated", "armature stuck in the operated place: jammed, or held by a weld",
         "Scrap it at once: it leaves its load as if the coil were on.",
-        _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "scatter_no": ANY, "released": OPERATED,
+        _NO_STEPS | _NO_NC | {"rest": OPERATED, "motion": RESTS, "start": ANY, "scatter_no": ANY, "released": OPERATED,
                                 "reversal": HELD_ON},
         f"{_KNOCK} dirt lets go. {REVERSED_PULSES} They make a magnetised part let go. Either way it is scrap.",
         told_by="reversal",

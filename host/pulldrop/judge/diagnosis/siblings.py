@@ -70,7 +70,8 @@ OTHER_SUPPRESSORS = (
 )
 """No faults: how two parts of one type differ that were sold for other circuits (share assumed)."""
 ACROSS_12V_OHM = (500.0, 1000.0)
-"""What makers put across a coil of 12 V, four times as much across one of 24 V (680 ohm is usual; from memory)."""
+"""What makers put across a coil of 12 V, four times as much across one of 24 V (makers advise 680 to 1000,
+and 2800 to 4700; some are lower, from memory)."""
 COIL, COIL_APART = ("half_volt", "coil"), 0.01
 SPANS = {"weak_spring": (0.0, 0.9), "residual_magnetism": (0.85, math.inf)}
 """Pull-in less drop-out over that of siblings (tuning seeds, both plants: weak springs 0.28 to 0.78, magnetised iron
