@@ -3,7 +3,8 @@
 //
 // Coil current converts in 26 us (500 kHz ADC clock). A slow conversion, 104 us at 125 kHz, takes the place of
 // three samples; the last current is handed on meanwhile, so that 20 samples stay 1 ms for the guard.
-// While a bare board watches its vehicle lead, every second beat is one of its conversions, 52 us at 250 kHz.
+// While a bare board watches its vehicle lead, a beat of its own (compare B) makes every second one a conversion of that,
+// 52 us at 250 kHz: the sampling interrupt, which edges wait for, stays as short as it is.
 #include <avr/interrupt.h>
 #include <avr/io.h>
 #include <stddef.h>
@@ -25,19 +26,19 @@ static const FLASH uint8_t channels[] = {
     COIL_CURRENT_CHANNEL, TEMPERATURE_CHANNEL, LOAD_SUPPLY_CHANNEL, COIL_LOW_SIDE_CHANNEL};
 
 static uint16_t current; // last coil current, or what is sampled in its place
-static uint8_t fast_channel = COIL_CURRENT_CHANNEL;
+static uint8_t fast_mux = AT_AVCC | COIL_CURRENT_CHANNEL;
 static volatile uint8_t slow_left;
-static uint8_t slow_channel, slow_beat;
+static uint8_t slow_mux, slow_beat;
 static bool slow_running;
 static uint16_t slow_sum;
-static uint8_t reference = AT_AVCC;
+static uint8_t reference = AT_AVCC; // of what is begun next
 static const FLASH uint8_t *lead; // its lines while it is watched
 static uint8_t lead_turn; // conversions of the reading that is being made
 static uint16_t lead_sums[LEAD_INPUTS];
 
-static void convert(uint8_t channel, uint8_t control)
+static void convert(uint8_t mux, uint8_t control)
 {
-    ADMUX = reference | channel;
+    ADMUX = mux;
     ADCSRA = control;
     ADCSRA = control | _BV(ADSC);
 }
@@ -45,12 +46,12 @@ static void convert(uint8_t channel, uint8_t control)
 // The guard needs the current of a coil that is on, whatever else was asked for.
 static void convert_fast(void)
 {
-    convert(hal_coil_on() ? COIL_CURRENT_CHANNEL : fast_channel, FAST);
+    convert(hal_coil_on() ? AT_AVCC | COIL_CURRENT_CHANNEL : fast_mux, FAST);
 }
 
 void hal_sample_low_side(bool low_side)
 {
-    fast_channel = low_side ? COIL_LOW_SIDE_CHANNEL : COIL_CURRENT_CHANNEL;
+    fast_mux = AT_AVCC | (low_side ? COIL_LOW_SIDE_CHANNEL : COIL_CURRENT_CHANNEL);
 }
 
 static void take_result(void)
@@ -70,7 +71,7 @@ static void start_next(void)
     if (slow_left != 0 && --slow_beat == 0) {
         slow_beat = SLOW_EVERY - 2; // its own conversion takes the place of two more
         slow_running = true;
-        convert(slow_channel, SLOW);
+        convert(slow_mux, SLOW);
     } else {
         convert_fast();
     }
@@ -78,7 +79,7 @@ static void start_next(void)
 
 static void convert_lead(void)
 {
-    convert(bare_channel(lead[lead_turn % LEAD_INPUTS]), WATCHED);
+    convert(AT_AVCC | bare_channel(lead[lead_turn % LEAD_INPUTS]), WATCHED);
 }
 
 static void take_lead(void)
@@ -96,12 +97,6 @@ static void take_lead(void)
 
 static void beat(void)
 {
-    if (lead) {
-        if (!(ADCSRA & _BV(ADSC))) {
-            take_lead();
-        }
-        return;
-    }
     if (!(ADCSRA & _BV(ADSC))) {
         take_result();
         start_next();
@@ -117,6 +112,13 @@ ISR(TIMER0_COMPA_vect, __attribute__((flatten)))
     beat();
 }
 
+ISR(TIMER0_COMPB_vect)
+{
+    if (!(ADCSRA & _BV(ADSC))) {
+        take_lead();
+    }
+}
+
 void adc_overtake(void)
 {
     if (TIFR0 & TIMSK0 & _BV(OCF0A)) {
@@ -129,9 +131,9 @@ void adc_start(void)
 {
     DIDR0 = _BV(ADC0D) | _BV(ADC1D);
     TCCR0A = _BV(WGM01); // clear at compare
-    OCR0A = F_CPU / 8 / 20000 - 1;
+    OCR0A = OCR0B = F_CPU / 8 / 20000 - 1;
     TCCR0B = _BV(CS01); // 8
-    convert(COIL_CURRENT_CHANNEL, FAST); // the first conversion takes twice as long: be done with it
+    convert(AT_AVCC | COIL_CURRENT_CHANNEL, FAST); // the first conversion takes twice as long: be done with it
 }
 
 void adc_rest(void)
@@ -172,8 +174,8 @@ void hal_lead_watch(const FLASH uint8_t *lines)
         }
         convert_lead();
         TCNT0 = 0;
-        TIFR0 = _BV(OCF0A);
-        TIMSK0 = _BV(OCIE0A);
+        TIFR0 = _BV(OCF0B);
+        TIMSK0 = _BV(OCIE0B);
     }
 }
 
@@ -186,16 +188,16 @@ void hal_own_reference(uint8_t line)
 {
     adc_rest();
     reference = line ? AT_OWN : AT_AVCC;
-    fast_channel = line ? bare_channel(line) : COIL_CURRENT_CHANNEL;
+    fast_mux = reference | (line ? bare_channel(line) : COIL_CURRENT_CHANNEL);
     adc_beat();
 }
 
-static void begin_slow(uint8_t channel)
+static void begin_slow(uint8_t mux)
 {
     hal_lead_watch(NULL);
     uint8_t before = hal_lock();
     hal_sampling_start();
-    slow_channel = channel;
+    slow_mux = mux;
     slow_sum = 0;
     slow_beat = 1;
     slow_left = SLOW_SUMMED;
@@ -204,12 +206,12 @@ static void begin_slow(uint8_t channel)
 
 void hal_analog_begin(uint8_t channel)
 {
-    begin_slow(channels[channel]);
+    begin_slow(AT_AVCC | channels[channel]);
 }
 
 void hal_bare_sense(uint8_t line)
 {
-    begin_slow(bare_channel(line));
+    begin_slow(reference | bare_channel(line));
 }
 
 bool hal_analog_ready(uint16_t *sum)
