@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page as Tab
 from playwright.sync_api import expect
-from screens import PATIENCE_MS, Open, violations
+from screens import PATIENCE_MS, Bench, Open, violations
 
 from pulldrop.board.contract import Pulse, PulseCounts
 from pulldrop.board.errors import BoardLost
@@ -18,7 +18,9 @@ from pulldrop.cli.main import main
 from pulldrop.jobs.run.boards import Opened
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.single.single import Single, SingleSetup
+from pulldrop.model.crate.crate import Control, Stage
 from pulldrop.model.run.record import RunRecord
+from pulldrop.model.run.short import ShortResult
 from pulldrop.model.run.single import SingleView
 from pulldrop.model.verdict import Overall
 from pulldrop.page import Page, served
@@ -224,6 +226,36 @@ def test_a_screen_that_is_not_paired_cannot_start_a_test(workshop: Workshop, ope
     expect(tab.locator("#press-go")).to_have_count(0)
     expect(tab.locator("#pair-open")).to_be_visible()
     assert workshop.records == []
+
+
+WORDS = (
+    *((Stage.RESULT, one) for one in Overall), (Stage.TESTING, "S4 TO SUPPLY"), (Stage.STOPPED, "BOARD GONE"),
+    (Stage.QUESTION, "WHAT KIND?"),
+)  # fmt: skip
+OVERFLOW = """() => [...document.querySelectorAll("#verdict, #verdict *, html")]
+  .filter((one) => one.scrollWidth > one.clientWidth + 1 && one.clientWidth).map((one) => one.className)"""
+
+
+def shown(version: int, stage: Stage, word: str) -> SingleView:
+    """That word with the widest id."""
+    overall = Overall(word) if stage is Stage.RESULT else None
+    result = overall and ShortResult(
+        part="W4MMW", overall=overall, mark=None, word=word, rows=(), said=(), next=("Keep it.",), mind="", more="",
+        write="W4MMW on the part, with a pen",
+    )  # fmt: skip
+    return SingleView(
+        version=version, simulated=True, board="virtual board 1", stage=stage, word=word.upper(), sentence="Press.",
+        part="W4MMW", result=result, go="next part", controls=(Control.GO, Control.RETEST, Control.END),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("wide", [320, 390, 720, 1280])
+def test_every_word_and_the_widest_id_have_room(bench: Bench, open_tab: Open, wide: int) -> None:
+    tab = open_tab(bench.page.bench_link, dict(viewport=dict(width=wide, height=800)))
+    for version, (stage, word) in enumerate(WORDS, start=100):
+        bench.page.show(shown(version, stage, word))
+        reads(tab, word)
+        assert tab.evaluate(OVERFLOW) == [], word
 
 
 def test_what_is_of_one_run_is_refused_beside_a_page(capsys: pytest.CaptureFixture[str]) -> None:
