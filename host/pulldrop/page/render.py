@@ -7,6 +7,7 @@ import segno
 from markupsafe import Markup
 
 from pulldrop.model.crate.crate import Bin, Control, CrateView, Stage, Word
+from pulldrop.model.hunt.view import HuntView
 from pulldrop.model.run.single import SingleView
 from pulldrop.model.vehicle.view import WatchView
 from pulldrop.model.verdict import Overall
@@ -85,7 +86,7 @@ LINE_LOOKS = {
 WATCH_STALE_MS = 900
 """A watch lays down several views a second: without one for so long its screen is covered."""
 
-View = CrateView | SingleView | WatchView
+View = CrateView | SingleView | WatchView | HuntView
 
 
 def look(view: CrateView | SingleView) -> Appearance:
@@ -140,6 +141,8 @@ class Renderer:
     def _event(self, view: View, controller: bool) -> dict[str, object]:
         if isinstance(view, WatchView):
             return _of_watch(view)
+        if isinstance(view, HuntView):
+            return _of_hunt(view, controller)
         seen = look(view)
         single = isinstance(view, SingleView)
         template = PAGES.get_template("single.jinja" if single else "view.jinja")
@@ -164,6 +167,17 @@ def _of_watch(view: WatchView) -> dict[str, object]:
         "final": False,
         "stale_ms": WATCH_STALE_MS,
         "html": PAGES.get_template("watch.jinja").render(view=view),
+    }
+
+
+def _of_hunt(view: HuntView, controller: bool) -> dict[str, object]:
+    return {
+        "version": view.version,
+        "title": f"{view.word} {view.wire} {words.mark(view.origin)}".rstrip(),
+        "cue": view.cue,
+        "moment": view.moment,
+        "final": view.over,
+        "html": PAGES.get_template("hunt.jinja").render(view=view, controller=controller),
     }
 
 

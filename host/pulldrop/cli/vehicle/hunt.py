@@ -5,7 +5,8 @@ from typing import Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, VerboseOption
+from pulldrop.cli.ask.options import BoardOption, JsonOption, LanOption, PortOption, SeedOption, VerboseOption
+from pulldrop.cli.history.page import USUAL_PORT
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.vehicle.watch import VehicleOption
 
@@ -30,6 +31,11 @@ def hunt(
     log: Annotated[
         Path | None, typer.Option("--log", metavar="FILE", help="Its log; a file that is there goes on where it ended.")
     ] = None,
+    page: Annotated[
+        bool, typer.Option("--page", help="Serve it as a page too, to press by a phone in the cabin.")
+    ] = False,
+    lan: LanOption = False,
+    port: PortOption = USUAL_PORT,
     vehicle: VehicleOption = None,
     seed: SeedOption = 1,
     verbose: VerboseOption = False,
@@ -40,15 +46,18 @@ def hunt(
     One move at a time; each is logged before the next, so that a log goes on another day. Exit codes: 0 proved, 2 usage
     or input error, 3 not proved or left, 4 bench trouble. Simulated: pulldrop hunt touring-coach-7 --board virtual-bare
     """
-    from queue import SimpleQueue
+    import time
+    from collections.abc import Callable
+    from contextlib import ExitStack, suppress
 
     from pulldrop.cli.ask.at_vehicle import AtVehicle
-    from pulldrop.cli.ask.hunt import TerminalHands
     from pulldrop.cli.ask.keys import pressed
+    from pulldrop.cli.history import page as pages
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.live.hunt import HuntScreen
     from pulldrop.cli.show.testing import hunt as shown
     from pulldrop.jobs.hunt import answer, loop
+    from pulldrop.jobs.hunt.hands import KeyHands
     from pulldrop.jobs.hunt.log import HuntLog, new_log
     from pulldrop.jobs.hunt.simulated import SimulatedHands
     from pulldrop.jobs.hunt.wire import HuntedWire, by_lead
@@ -56,6 +65,7 @@ def hunt(
     from pulldrop.jobs.vehicle import boards, level
     from pulldrop.measure.lead import LeadRig
     from pulldrop.model.hunt.outcome import Grade
+    from pulldrop.model.hunt.view import HuntView
     from pulldrop.model.vehicle.lead import LeadPlace
     from pulldrop.model.wording import cautions
     from pulldrop.protocol.cabin import cabin as find
@@ -82,21 +92,31 @@ def hunt(
         if wrong := level.as_said(volts, place.system_v) or level.too_low(volts, place.system_v):
             raise InputError(wrong)
         hand(LeadPlace(says=f"X1 on the battery's plus, X2 on the wire: {place.wire}.", clips={"X1": "plus"}))
-        controls, keys = place.listed(), SimpleQueue[str]()
-        with (
-            HuntLog.open(path, head) as kept,
-            HuntScreen(out, opened.board.identity.kind if simulated else "", place.wire) as live,
-            pressed(keys.put),
-        ):
-            going, wire = kept.hunt(), HuntedWire(by_lead(rig), place.side)
-            hands = TerminalHands(controls, live, keys)
-            try:
+        controls, kind = place.listed(), opened.board.identity.kind if simulated else ""
+        with ExitStack() as stack:
+            kept = stack.enter_context(HuntLog.open(path, head))
+            shows: list[Callable[[HuntView], None]] = []
+
+            def show(view: HuntView) -> None:
+                for one in shows:
+                    one(view)
+
+            hands = KeyHands(opened.board.identity, place.wire, controls, show)
+            if page:
+                beside = pages.beside(hands.press, out.print, lan=lan, port=port, scan=pages.scannable(out))
+                served = stack.enter_context(beside)
+                out.print(served.words(), soft_wrap=True)
+                shows.append(served.show)
+            shows.append(stack.enter_context(HuntScreen(out, kind)))
+            stack.enter_context(pressed(hands.key))
+            going = kept.hunt()
+            wire = HuntedWire(by_lead(rig, hands.lost, None if bench else time.sleep), place.side)
+            with suppress(loop.Left):
                 if play:
                     hands.plays(PLAY_S)
                     loop.play(going, wire, hands, kept, PLAY_S)
                 loop.go(going, wire, SimulatedHands(bench, controls, hands) if bench else hands, kept)
-            except loop.Left:
-                pass
+            hands.ends(going.result())
             found = answer.answered(kept.head, opened.board.identity, going.result(), before, kept.path)
     screen.answer(found, as_json, lambda to, one: shown.show(to, one, verbose))
     return 0 if found.outcome.grade is Grade.PROVED else exits.OPEN_END

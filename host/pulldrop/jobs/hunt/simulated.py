@@ -1,6 +1,6 @@
 """A person in a simulated cabin, who does what is asked of the controls of an invented vehicle."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from pulldrop.hunt.session import Hunt
@@ -51,7 +51,8 @@ class SimulatedHands:
         return ()
 
 
-def clipped(bench: LeadBench) -> Placement:
-    """The lead as a hunt needs it: X1 on plus, X2 on the trigger, X6 on minus."""
+def clipped(bench: LeadBench, positions: Mapping[str, str] | None = None) -> Placement:
+    """The lead as a hunt needs it: X1 on plus, X2 on the trigger, X6 on minus; controls at rest unless named."""
     vehicle = bench.lead.vehicle
-    return Placement(clips={"X1": bench.lead.plus, "X2": vehicle.socket.node("trigger"), "X6": vehicle.minus})
+    clips = {"X1": bench.lead.plus, "X2": vehicle.socket.node("trigger"), "X6": vehicle.minus}
+    return Placement(clips=clips, positions=positions or {})

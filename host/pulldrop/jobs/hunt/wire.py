@@ -6,15 +6,16 @@ looked at until it is known to pulse, or not.
 
 from collections import deque
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from pulldrop.board.errors import BoardError, Refused
 from pulldrop.judge.socket.levels import Line, Word
 from pulldrop.measure.lead import LeadRig
 from pulldrop.model.hunt.look import ACTS, Side, WireLevel, WireLook
 from pulldrop.model.vehicle.lead import LeadReading
 
-EVERY_S = 0.03
-"""From one reading of what came to the next; a board keeps 0.15 s."""
+EVERY_S, AGAIN_S = 0.03, 0.5
+"""From one reading of what came to the next (a board keeps 0.15 s); between tries for a board."""
 SETTLE_S = 0.15
 """Added to each look: a level counts once it stood for 0.1 s."""
 EDGES, CALM_S, PULSE_S = 2, 1.5, 10.0
@@ -46,15 +47,43 @@ class Edge:
     level: WireLevel
 
 
-def by_lead(rig: LeadRig) -> Read:
-    """The wire at X2 of a vehicle lead."""
-    watch = rig.watch()
+def by_lead(rig: LeadRig, lost: Callable[[str], None], sleep: Callable[[float], None] | None) -> Read:
+    """The wire at X2 of a vehicle lead. A board that is gone is waited for by `sleep`, and `lost` says why; what was
+    not seen meanwhile counts as lost readings. Without `sleep` nobody waits: raises BoardError."""
+    watch, offset_s, now_s, gap = rig.watch(), 0.0, 0.0, 0
 
     def read() -> Sequence[LeadReading]:
-        rig.pause(EVERY_S)
-        return watch.read()
+        nonlocal watch, offset_s, now_s, gap
+        try:
+            rig.pause(EVERY_S)
+            came = [replace(one, at_s=one.at_s + offset_s) for one in watch.read()]
+        except BoardError as error:
+            if not isinstance(error, Refused):  # else the lease ended while the computer stood still
+                lost(str(error))
+                _wait_for(rig, lost, sleep, error)
+            watch, offset_s, gap = rig.watch(), now_s, 1
+            return ()
+        if came:
+            came[0] = replace(came[0], lost=came[0].lost + gap)
+            now_s, gap = came[-1].at_s, 0
+        return came
 
     return read
+
+
+def _wait_for(
+    rig: LeadRig, lost: Callable[[str], None], sleep: Callable[[float], None] | None, error: BoardError
+) -> None:  # fmt: skip
+    if sleep is None:
+        raise error
+    while True:
+        sleep(AGAIN_S)
+        try:
+            rig.board.reopen()
+        except BoardError as again:
+            lost(str(again))
+            continue
+        return
 
 
 class HuntedWire:

@@ -62,6 +62,7 @@ class Control(StrEnum):
     NOTE = "note"
     RATING = "rating"
     PURPOSE = "purpose"
+    CHOOSE = "choose"
     END = "end"
 
 

@@ -51,9 +51,10 @@ ON_A_VEHICLE = (
     DECIDE,
 )
 """Before a lead is put on a vehicle, confirmed once a day."""
+NOBODY_NEAR = "Nobody under or on the vehicle: each control does what it does."
 IN_THE_CABIN = (
-    "Nobody under or on the vehicle, wheels chocked, gear in neutral: each control does what it does. What moves,"
-    " heats, pumps or brakes is not asked for, if its file says so."
+    f"{NOBODY_NEAR} Wheels chocked, gear in neutral. What moves, heats, pumps or brakes is not asked for, if its file"
+    " says so."
 )
 AT_THE_SOCKET = "Hands off while it tests; the part may be hot after it."
 

@@ -3,41 +3,17 @@
 from pathlib import Path
 
 import pytest
-from cab import Cab, Somebody
+from cab import CABIN, Cab, Somebody, head, live
 
-from pulldrop.jobs.hunt.log import BadLog, HuntLog, LogHead
+from pulldrop.jobs.hunt.log import BadLog, HuntLog
 from pulldrop.jobs.hunt.loop import Left, go
 from pulldrop.jobs.hunt.wire import HuntedWire
 from pulldrop.model.hunt.ask import Move
-from pulldrop.model.hunt.cabin import Cabin, ControlLine
-from pulldrop.model.hunt.control import ControlKind
 from pulldrop.model.hunt.look import Side
 from pulldrop.model.hunt.outcome import Grade, HuntOutcome
 from pulldrop.model.wording.hunt import HuntWords
 from pulldrop.protocol.cabin import cabin
 from pulldrop.protocol.shipped.library import cabin_names
-
-CABIN = Cabin(
-    cabin="a-van",
-    title="a van",
-    source="invented",
-    wire="the wire",
-    controls=(
-        ControlLine(name="key", kind=ControlKind.KEY),
-        ControlLine(name="lamps", kind=ControlKind.LATCHING),
-        ControlLine(name="fan", kind=ControlKind.ROTARY, positions=("off", "slow", "fast")),
-        ControlLine(name="bell", kind=ControlKind.MOMENTARY),
-    ),
-)
-
-
-def head(most_steps: int = 45) -> LogHead:
-    return LogHead(simulated=True, begun="today", cabin=CABIN, solenoid_off=False, seed=1, most_steps=most_steps)
-
-
-def live(at: dict[str, str], _: float) -> float:
-    """Key at ON, lamps on, and the fan not at fast."""
-    return 12.4 if at["key"] in ("ON", "START") and at["lamps"] == "on" and at["fan"] != "fast" else 0.1
 
 
 def hunted(log: HuntLog, somebody: Somebody) -> HuntOutcome:

@@ -1,18 +1,44 @@
 """A cabin with a wire of a known rule, in time, and a person who does what is asked, or something else."""
 
+import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from pulldrop.hunt.session import Hunt
+from pulldrop.jobs.hunt.log import LogHead
 from pulldrop.jobs.hunt.loop import Answer, Done, Leave, Otherwise, Positions
 from pulldrop.jobs.hunt.wire import HuntedWire
 from pulldrop.model.hunt.ask import AnyAsk, Move, PauseStep, ReadBackStep, SetStep
-from pulldrop.model.hunt.control import CabinControl
+from pulldrop.model.hunt.cabin import Cabin, ControlLine
+from pulldrop.model.hunt.control import CabinControl, ControlKind
 from pulldrop.model.vehicle.lead import LeadReading
 
 STEP_S = 0.02
 Volts = Callable[[dict[str, str], float], float]
 """Of the wire, by positions and time."""
+
+
+CABIN = Cabin(
+    cabin="a-van",
+    title="a van",
+    source="invented",
+    wire="the wire",
+    controls=(
+        ControlLine(name="key", kind=ControlKind.KEY),
+        ControlLine(name="lamps", kind=ControlKind.LATCHING),
+        ControlLine(name="fan", kind=ControlKind.ROTARY, positions=("off", "slow", "fast")),
+        ControlLine(name="bell", kind=ControlKind.MOMENTARY),
+    ),
+)
+
+
+def head(most_steps: int = 45) -> LogHead:
+    return LogHead(simulated=True, begun="today", cabin=CABIN, solenoid_off=False, seed=1, most_steps=most_steps)
+
+
+def live(at: dict[str, str], _: float) -> float:
+    """Key at ON, lamps on, and the fan not at fast."""
+    return 12.4 if at["key"] in ("ON", "START") and at["lamps"] == "on" and at["fan"] != "fast" else 0.1
 
 
 @dataclass
@@ -25,12 +51,16 @@ class Cab:
     now_s: float = 0.0
     positions: dict[str, str] = field(default_factory=dict)
     losing: bool = False
+    hurried: bool = True
+    """False: time passes, fifty times as fast as on a clock."""
 
     def __post_init__(self) -> None:
         self.positions = {one.id: one.positions[0] for one in self.controls}
 
     def read(self) -> list[LeadReading]:
         self.now_s += STEP_S
+        if not self.hurried:
+            time.sleep(STEP_S / 50)
         volts = (self.battery_v, self.volts(self.positions, self.now_s), 0.0, 0.0)
         return [LeadReading(at_s=self.now_s, volts=volts, lost=3 if self.losing else 0)]
 
