@@ -63,7 +63,7 @@ def one_circuit(seed: int, number: int, log: Path) -> Line:
     answers = SocketAnswers(system_v=case.car.system_v)
     with Log(log / f"{number}.jsonl", "socket", board.identity, case.car.title) as kept:
         try:
-            found = SocketCheck(rig, hand, answers, kept, lambda _: None).run()
+            found = SocketCheck(rig, hand, answers, kept, lambda _: None, case.lit).run()
         except (NotAsSaid, LeadTrouble) as error:
             return Line(case, None, str(error), tuple(rig.inside))
     return Line(case, found, "", tuple(rig.inside))

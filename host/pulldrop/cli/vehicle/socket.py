@@ -14,6 +14,12 @@ def socket(
         list[str] | None,
         typer.Option("--answer", metavar="NAME=WORD", help="An answer ahead, such as system_v=24 or earth=minus."),
     ] = None,
+    lit: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--lit", metavar="NAME", help="A circuit to turn on for a second look at the ground, such as brake lamps."
+        ),
+    ] = None,
     vehicle: VehicleOption = None,
     seed: SeedOption = 1,
     log: LogOption = None,
@@ -77,7 +83,7 @@ def socket(
         else:
             hand = person
         found = SocketCheck(
-            LeadRig(opened.board), hand, answers, kept, lambda text: out.print(text, style="bold")
+            LeadRig(opened.board), hand, answers, kept, lambda text: out.print(text, style="bold"), tuple(lit or ())
         ).run()
         shown.show(out, opened.board.identity, found)
         out.print(f"Kept in {kept.path}.", soft_wrap=True)

@@ -94,7 +94,7 @@ def simulated_hand(bench: LeadBench) -> Hand:
             clips={**now.clips, "X6": car.minus, **{clip: node(spot) for clip, spot in place.clips.items()}},
             bulb=bulb,
             relay=place.relay,
-            positions=dict(car.socket.works) if place.worked else {},
+            positions=(dict(car.socket.works) if place.worked else {}) | _on(car, place.lit),
         )
         lead.place(placed, bench.time_s)
         return (
@@ -108,6 +108,11 @@ def simulated_hand(bench: LeadBench) -> Hand:
         return "bright" if share > BRIGHT else "dim" if share > DIM else "dark"
 
     return do
+
+
+def _on(car: Vehicle, lit: str) -> dict[str, str]:
+    """Another circuit's control where it is on: the last of its positions."""
+    return {one.name: one.positions[-1] for one in car.controls if one.name == lit}
 
 
 def rehearse(bench: LeadBench, wiggle: bool) -> float:

@@ -32,13 +32,14 @@ class NotAsSaid(Exception):
 
 @dataclass
 class SocketCheck:
-    """One socket. `tell`: a line for the person between the steps."""
+    """One socket. `tell`: a line for the person between the steps; `lit`: circuits to turn on for the ground."""
 
     rig: LeadRig
     hand: Hand
     answers: SocketAnswers
     log: Log
     tell: Callable[[str], None]
+    lit: tuple[str, ...] = ()
     battery: float = 0.0
     _place: LeadPlace = field(default_factory=lambda: LeadPlace(says=""))
     _clips: dict[str, Spot] = field(default_factory=dict)
@@ -57,7 +58,7 @@ class SocketCheck:
         coil_rest, coil_worked, ground = self._coil(fed, rest, worked)
         looks = LeadLooks(
             open_rest=rest, open_worked=worked, fed=fed, bulb=bulb, bulb_glow=glow, series=series, coil_rest=coil_rest,
-            coil_worked=coil_worked, grounded=ground,
+            coil_worked=coil_worked, grounded=ground, lit={name: self._with(name) for name in self.lit},
         )  # fmt: skip
         found = decide_lead(looks, self.answers.system_v)
         self.log.write(found=found.model_dump())
@@ -132,6 +133,11 @@ class SocketCheck:
             self.tell("85 and 86 read otherwise than before: a clip had slipped. What counts was read after it.")
         return rest, worked, ground
 
+    def _with(self, name: str) -> LeadSeen:
+        """The coil's look again with another circuit on."""
+        self._do(f"Turn on {name} as well.", worked=True, relay=True, lit=name)
+        return self._look(f"coil worked, {name} on")
+
     # --- their parts ---
 
     def _do(
@@ -141,10 +147,11 @@ class SocketCheck:
         worked: bool = False,
         relay: bool = False,
         bulb: tuple[Spot, Spot] | None = None,
+        lit: str = "",
     ) -> Glow | None:
         """Ask for it, and keep what was answered about the bulb."""
         self._clips |= clips or {}
-        self._place = LeadPlace(says=says, clips=clips or {}, worked=worked, relay=relay, bulb=bulb)
+        self._place = LeadPlace(says=says, clips=clips or {}, worked=worked, relay=relay, bulb=bulb, lit=lit)
         return self.hand(self._place)
 
     def _look(self, what: str, ground: bool = False) -> LeadSeen:

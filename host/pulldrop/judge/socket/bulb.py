@@ -5,11 +5,11 @@ Rule: alive, weak or dead, and no more than that was loaded: a leg that is alive
 
 from dataclasses import dataclass
 
-from pulldrop.judge.socket.legs import FEED, GROUND, TRIGGER, DropLimits, judged
+from pulldrop.judge.socket.legs import FEED, GROUND, RISES_V, TRIGGER, DropLimits, judged
 from pulldrop.judge.socket.roles import Roles
 from pulldrop.judge.socket.table import verdict
 from pulldrop.model.quantity import show
-from pulldrop.model.vehicle.lead import Clip, LeadLooks, LeadSeen
+from pulldrop.model.vehicle.lead import CLIPS, Clip, LeadLooks, LeadSeen
 from pulldrop.model.vehicle.socket import Cavity, Leg, LegState, SocketFound, State, Value
 
 HALF, STANDS, FLOWS = 0.5, 0.25, 0.1
@@ -76,7 +76,7 @@ def decide_lead(looks: LeadLooks, system_v: int) -> SocketFound:
     found = Roles(looks.fed, load, trigger, ground, low_side=low_side, sure=sure, trigger_stuck=stuck)
     states = (
         _feed(looks, system_v),
-        _end("ground", ground, looks, high=low_side, limits=GROUND, system_v=system_v),
+        _ground(ground, looks, low_side, system_v),
         _stuck(trigger, looks) if stuck else _end("trigger", trigger, looks, not low_side, TRIGGER, system_v),
         _load(looks, load, system_v),
     )
@@ -91,8 +91,7 @@ def _worded(state: LegState, holds: float) -> LegState:
     words: dict[State, str] = {"good": "alive", "worth cleaning": "alive", "unsure": "unsure"}
     word = words.get(state.state) or ("dead" if holds < HALF else "weak")
     word = "not looked at" if state.state == "not looked at" else word
-    lamps = state.leg == "ground" and state.state in ("good", "worth cleaning")  # no other circuit was lit
-    return state.model_copy(update={"word": word, "lamps": lamps})
+    return state.model_copy(update={"word": word})
 
 
 def _feed(looks: LeadLooks, system_v: int) -> Judged:
@@ -147,6 +146,22 @@ def _end(leg: Leg, at: Cavity, looks: LeadLooks, high: bool, limits: DropLimits,
     plain, exact = seen.volts(clip), seen.ground if looks.grounded == at else None
     finer = exact is not None and exact.value < GROUND_MOST_V and exact.u < plain.u
     return judged(leg, at, exact if exact and finer else plain, limits, amps, battery), 1 - now.of(at)
+
+
+def _ground(at: Cavity, looks: LeadLooks, low_side: bool, system_v: int) -> Judged:
+    """The coil's ground; another circuit that lifts it shares its way, or ends in that circuit's lamp."""
+    judged_alone = _end("ground", at, looks, low_side, GROUND, system_v)
+    if low_side or judged_alone[0].state == "broken":
+        return judged_alone
+    clip: Clip = "X3" if at == "85" else "X4"
+    plain = looks.coil_worked.volts(clip)
+    for name, seen in looks.lit.items():
+        now = seen.volts(clip)
+        if now.value - plain.value - 2 * (now.scatter + plain.scatter) > RISES_V * system_v / 12:
+            lifted = judged("ground", at, now, GROUND, f"its own current while {name} is on", seen.battery.value)
+            return lifted, 1 - seen.shares[CLIPS.index(clip)].value
+    alone = judged_alone[0].model_copy(update={"lamps": not looks.lit})
+    return alone, judged_alone[1]
 
 
 def _without_current(leg: Leg, at: Cavity, looks: LeadLooks, high: bool, volts: str) -> Judged:

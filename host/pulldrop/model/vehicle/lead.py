@@ -35,7 +35,8 @@ Glow = Literal["bright", "dim", "dark"]
 class LeadPlace(Frozen):
     """What a person is asked to do at the vehicle: `says` it; clips that are not named stay, the bulb does not.
 
-    `worked`: the controls held as they should work the relay; `relay`: it is in its socket.
+    `worked`: the controls held as they should work the relay; `relay`: it is in its socket; `lit`: another
+    circuit that is on.
     """
 
     says: OneLine
@@ -43,6 +44,7 @@ class LeadPlace(Frozen):
     bulb: tuple[Spot, Spot] | None = None
     relay: bool = False
     worked: bool = False
+    lit: OneLine = ""
 
 
 class LeadSeen(Frozen):
@@ -71,7 +73,8 @@ class LeadLooks(Frozen):
 
     `fed`: the cavity, of 30 and 87, that has the feed; then with the control worked: `bulb`, the bulb from there to the
     battery's minus, X2 on it; `series`, the bulb between 30 and 87, X2 on the fed one, X3 on the other. Relay in, X2 on
-    the fed one, X3 on 85, X4 on 86, X5 on `grounded`: `coil_rest`, `coil_worked`.
+    the fed one, X3 on 85, X4 on 86, X5 on `grounded`: `coil_rest`, `coil_worked`, and `lit`, the same with another
+    circuit on, by its name.
     """
 
     open_rest: LeadSeen
@@ -83,6 +86,7 @@ class LeadLooks(Frozen):
     coil_rest: LeadSeen
     coil_worked: LeadSeen
     grounded: Literal["85", "86"] = "85"
+    lit: dict[str, LeadSeen] = Field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

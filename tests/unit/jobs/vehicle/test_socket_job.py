@@ -22,10 +22,20 @@ Amiss = Callable[[Lead, Placement, LeadPlace, int], Placement]
 
 
 def checked(
-    tmp_path: Path, name: str = "heritage-bus-12", amiss: Amiss | None = None, system_v: int = 0
+    tmp_path: Path,
+    name: str = "heritage-bus-12",
+    amiss: Amiss | None = None,
+    system_v: int = 0,
+    lit: tuple[str, ...] = (),
+    lamp_w: dict[str, float] | None = None,
 ) -> tuple[SocketFound, list[str]]:
     """The verdict, and what was told between."""
     car = boards.vehicle(name)
+    watts = lamp_w or {}
+    elements = tuple(
+        one.model_copy(update={"watts": watts[one.name]}) if one.name in watts else one for one in car.elements
+    )
+    car = car.model_copy(update={"elements": elements})
     board, told, count = LeadBoard(car, 11), list[str](), [0]
     good, lead = boards.simulated_hand(board.plant), board.plant.lead
 
@@ -39,7 +49,7 @@ def checked(
 
     answers = SocketAnswers.model_validate({"system_v": system_v or car.system_v})
     with Log(tmp_path / "log.jsonl", "socket", board.identity, name) as log:
-        return SocketCheck(LeadRig(board), hand, answers, log, told.append).run(), told
+        return SocketCheck(LeadRig(board), hand, answers, log, told.append, lit).run(), told
 
 
 @pytest.mark.parametrize("name", stock.names())
@@ -133,3 +143,22 @@ def test_every_look_is_in_the_log(tmp_path: Path) -> None:
         '"found"',
     ):
         assert what in kept
+
+
+def test_a_ground_that_another_circuit_lifts_is_broken_though_it_is_good_alone(tmp_path: Path) -> None:
+    """Its shared screw is lost: dark lamps stand in for it, until they are lit."""
+    heavy = {"left side lamp": 55.0}
+    alone, _ = checked(tmp_path, "recovery-truck-8", lamp_w=heavy)
+    assert {one.leg: one.word for one in alone.legs}["ground"] == "alive"
+    (tmp_path / "log.jsonl").unlink()
+    found, _ = checked(tmp_path, "recovery-truck-8", lit=("light switch",), lamp_w=heavy)
+    ground = next(one for one in found.legs if one.leg == "ground")
+    assert found.first == "ground" and ground.state == "broken"
+    assert "while light switch is on" in ground.why and not ground.lamps
+
+
+def test_lamps_in_the_grounds_way_are_excluded_only_where_they_were_lit(tmp_path: Path) -> None:
+    dark, _ = checked(tmp_path, "coach-21")
+    (tmp_path / "log.jsonl").unlink()
+    lit, _ = checked(tmp_path, "coach-21", lit=("side lamps",))
+    assert "not excluded" in dark.said and "not excluded" not in lit.said
