@@ -12,8 +12,9 @@ from pulldrop.model.quantity import show
 SET_POINTS_V = (0.15, 5.0, 12.0)
 """The low one gives the zero, in the multimeter's most sensitive range; the others give the gain."""
 AMPS_POINTS_V = (2.0, 5.0)
-"""50 mA and a quarter of a watt in 100 ohm, for less than two seconds before it is read. At the volts of a supply that
-nobody can set it would get 1.5 W; there it is read at 13 mA."""
+"""50 mA and a quarter of a watt in 100 ohm, for less than two seconds before it is read. A supply that nobody can
+set gives it 1.5 W for a third of a second: 3 K. A look at 13 mA would be read by a bus whose zero, 7.5 mV, is 0.6 % of
+it, and that shows nothing below 0."""
 RESISTOR_OHM = (60.0, 220.0)
 EMPTY_COUNTS = 80
 """2 mA on the shunt: more than any meter draws, less than any coil."""
@@ -24,7 +25,7 @@ def volts(setup: CalibrationSetup) -> Talk[None]:
     yield Do("empty", "Take everything out of the socket. Multimeter to DC volts: red to 86 (coil +), black to 85.")
     points: list[VoltsPoint] = []
     able = setup.rig.able
-    for volts in SET_POINTS_V if able.coil == "set" else (0.0, able.supply_v):
+    for volts in SET_POINTS_V if able.coil == "set" else (able.supply_v,):
         point = yield from _volts_point(setup, volts)
         if point is None:
             yield from leave(setup, "coil volts: the multimeter was not read.")
@@ -47,7 +48,7 @@ def _volts_point(setup: CalibrationSetup, volts: float) -> Talk[VoltsPoint | Non
     base, dac = setup.rig.calibration, read.aimed(setup.rig, volts)
     words = f"The supply stands at about {volts:g} V. The multimeter shows"
     if setup.rig.able.coil != "set":
-        words = f"{'The supply is on, S4 at supply' if volts else 'Nothing is fed now'}. The multimeter shows"
+        words = "The supply is on, S4 at supply. The multimeter shows"
     while held := (yield from _held(setup, dac, "volts", words)):
         shown, bus, shunt = held
         expected = base.coil_bus.value(bus)
@@ -78,8 +79,9 @@ def amps(setup: CalibrationSetup) -> Talk[None]:
             break
         yield from refuse(setup, refusal)
     setup.seen.update(resistor=resistor, amps=points)
-    if setup.rig.able.looks == "coil":
-        yield from leave(setup, "low side, fast converter: this build looks at the resistor at a few mA alone.")
+    if setup.rig.able.coil != "set":
+        kept = "low side, fast converter, zero of the coil's volts"
+        yield from leave(setup, f"{kept}: this build has its supply's volts alone.")
         return
     low = yield from _low_side(setup, resistor)
     if low is None:
@@ -89,8 +91,8 @@ def amps(setup: CalibrationSetup) -> Talk[None]:
 
 
 def _amps_points(setup: CalibrationSetup) -> tuple[AmpsPoint, ...]:
-    if setup.rig.able.looks == "coil":
-        return (read.looked(setup.rig),)
+    if setup.rig.able.coil != "set":
+        return (read.briefly(setup.rig, setup.rig.able.supply_v),)
     points = []
     for volts in AMPS_POINTS_V:
         read.settled(setup.rig, setup.rig.dac_for(volts))

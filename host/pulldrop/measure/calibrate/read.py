@@ -5,18 +5,18 @@ Rule: nothing stays on for longer than a person is being waited for; the board e
 
 from statistics import fmean
 
-from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Pulse, Scan
+from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Pulse
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts.channels import SUM
 from pulldrop.measure.rig.counts.ranges import FINEST
 from pulldrop.measure.rig.load import in_range
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.bench.kit import AmpsPoint, ContactPoint
-from pulldrop.model.raw import Contact, Line, PulseCounts
+from pulldrop.model.raw import Contact, PulseCounts
 
 HOLD_MS = 3000
 """The coil supply stays on this long after the last request to hold it."""
-SETTLE_S = 0.1
+SETTLE_S, BRIEF_S = 0.1, 0.03
 """Until the current through a resistor is steady."""
 MEAN_OF, PULSES = 16, 3
 """Conversions of the coil supply, and load pulses, that are averaged."""
@@ -68,10 +68,13 @@ def coil_with_fast(rig: Rig) -> AmpsPoint:
     return AmpsPoint(bus=bus, shunt=shunt, fast=fast)
 
 
-def looked(rig: Rig) -> AmpsPoint:
-    """Bus and shunt of looks at a few mA, where a build has them for the coil."""
-    counts = [rig.board.scan(Scan(Line.T86, Line.T85)) for _ in range(MEAN_OF)]
-    return AmpsPoint(bus=fmean(one.source for one in counts), shunt=fmean(one.driven for one in counts))
+def briefly(rig: Rig, volts: float) -> AmpsPoint:
+    """The same of a resistor that bears these volts for a moment only: off again after a third of a second."""
+    hold(rig, rig.dac_for(volts))
+    rig.wait(BRIEF_S)
+    point = coil_with_fast(rig)
+    rig.off()
+    return point
 
 
 def shunt_zero(rig: Rig) -> float:

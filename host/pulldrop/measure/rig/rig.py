@@ -15,7 +15,7 @@ from pulldrop.board.request_types import CURRENT_LIMIT_MAX, DAC_MAX, Analog, Dri
 from pulldrop.measure.rig import load_supply
 from pulldrop.measure.rig.counts import temperature
 from pulldrop.measure.rig.counts.budget import BUS_INPUT_S, ChannelScales, nominal_value, reading_noise
-from pulldrop.measure.rig.counts.channels import SUM
+from pulldrop.measure.rig.counts.channels import LOW_SIDE_GAIN, LOW_SIDE_OHM, SUM
 from pulldrop.model.bench.calibration import Calibration, nominal
 from pulldrop.model.raw import CoilCounts, Contact, PulseCounts
 from pulldrop.model.reading import Because, Condition, ConditionName
@@ -284,8 +284,11 @@ class Rig:
                 " or coil_current touches its neighbour. Mend it, then run the self-test."
             )
         self.must_be_supplied()
-        drawn = volts * BUS_INPUT_S / self.calibration.coil_shunt.gain if by_hand else 0.0
-        self._zero_shunt = reading_noise(counts.shunt - drawn, "coil amps at zero")
+        drawn_a = 0.0
+        if by_hand:  # through the coil as well: its open low end stands at the supply, and a divider hangs on it
+            low_v = self.board.sense_analog(Analog.COIL_LOW_SIDE) / SUM * LOW_SIDE_GAIN
+            drawn_a = volts * BUS_INPUT_S + low_v / LOW_SIDE_OHM
+        self._zero_shunt = reading_noise(counts.shunt - drawn_a / self.calibration.coil_shunt.gain, "coil amps at zero")
 
     def must_be_supplied(self) -> None:
         """Raises TooLate where the coil supply is held at 0 again: what was read last is no reading of it."""

@@ -70,12 +70,11 @@ class VoltsPoint(Frozen):
 
 
 class AmpsPoint(Frozen):
-    """The reference resistor between the coil terminals: mean counts of bus, shunt, and fast converter; 0 of that where
-    the resistor gets a few mA alone."""
+    """The reference resistor between the coil terminals: mean counts of bus, shunt, and fast converter."""
 
     bus: float
     shunt: float
-    fast: float = 0.0
+    fast: float
 
 
 class LowPoint(Frozen):

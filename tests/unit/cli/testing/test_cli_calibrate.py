@@ -213,7 +213,7 @@ def test_an_evening_board_is_calibrated_by_what_it_has(capsys: pytest.CaptureFix
     assert main(["calibrate", "--board", "virtual-evening", "--store", store]) == 0
     out = " ".join(capsys.readouterr().out.split())
     assert out.startswith("SIMULATED") and "S4 at supply" in out and "at 10 A" in out and "terminal 86" in out
-    assert "this build looks at the resistor at a few mA alone" in out
+    assert "this build has its supply's volts alone" in out
 
 
 def test_a_bare_board_is_refused_before_anything_is_asked(capsys: pytest.CaptureFixture[str], store: str) -> None:
