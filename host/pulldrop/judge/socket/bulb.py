@@ -88,6 +88,8 @@ Judged = tuple[LegState, float]
 
 
 def _worded(state: LegState, holds: float) -> LegState:
+    if state.word:
+        return state
     words: dict[State, str] = {"good": "alive", "worth cleaning": "alive", "unsure": "unsure"}
     word = words.get(state.state) or ("dead" if holds < HALF else "weak")
     word = "not looked at" if state.state == "not looked at" else word
@@ -181,7 +183,7 @@ def _without_current(leg: Leg, at: Cavity, looks: LeadLooks, high: bool, volts: 
 def _stuck(at: Cavity, looks: LeadLooks) -> Judged:
     share = ends(looks.coil_rest).of(at)
     why = f"{100 * share:.0f} % of the battery with the control at rest: it is on all the time"
-    return _state("trigger", at, "broken", why), 1.0
+    return _state("trigger", at, "broken", why).model_copy(update={"word": "stuck"}), 1.0
 
 
 def _state(leg: Leg, at: Cavity, state: State, why: str) -> LegState:

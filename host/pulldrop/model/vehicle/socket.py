@@ -57,7 +57,7 @@ class LegState(Frozen):
     ohm: Value | None
     why: OneLine
     lamps: bool = False
-    word: Literal["", "alive", "weak", "dead", "unsure", "not looked at"] = ""
+    word: Literal["", "alive", "weak", "dead", "stuck", "unsure", "not looked at"] = ""
 
 
 class SocketFound(Frozen):

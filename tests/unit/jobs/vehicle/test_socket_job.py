@@ -162,3 +162,12 @@ def test_lamps_in_the_grounds_way_are_excluded_only_where_they_were_lit(tmp_path
     (tmp_path / "log.jsonl").unlink()
     lit, _ = checked(tmp_path, "coach-21", lit=("side lamps",))
     assert "not excluded" in dark.said and "not excluded" not in lit.said
+
+
+def test_a_trigger_that_is_on_at_rest_is_stuck_and_comes_first(tmp_path: Path) -> None:
+    def always_on(lead: Lead, now: Placement, place: LeadPlace, _: int) -> Placement:
+        return replace(now, positions=dict(lead.vehicle.socket.works))
+
+    found, _ = checked(tmp_path, "coach-21", always_on)
+    trigger = next(one for one in found.legs if one.leg == "trigger")
+    assert found.first == "trigger" and trigger.word == "stuck" and "on all the time" in trigger.why

@@ -25,6 +25,7 @@ WATTS = {
     "minibus-5": 42,
     "tipper-2": 140,
     "coach-21": 80,
+    "touring-coach-7": 20,
 }
 LIT = {"recovery-truck-8": ("light switch", "side")}
 
