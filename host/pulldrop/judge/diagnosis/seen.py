@@ -38,6 +38,10 @@ BY_LOOK_ALONE = {
         "Measure ohms from 85 to 86 with a meter, both ways round: open is scrap; else use an adapter that crosses 30"
         " and 86.",
     ),
+    "no_relay": Seen(
+        "no coil, and 30 joined to 87: a fuse, a lamp or a link; or a relay whose coil is open and whose 87 is welded",
+        "Test a fuse or a lamp by 'pulldrop pair'; a relay that reads so is scrap.",
+    ),
     "series_diode_reversed": Seen(
         "its diode in series is the wrong way round for this polarity",
         "Exchange the leads to 85 and 86, test again; fit it only where the polarity is the same, else it does"
@@ -54,6 +58,8 @@ def seen(identified: Identification, plan: Plan | None) -> tuple[NamedFault, ...
         return ()
     if identified.layout in LAYOUTS:
         return _named(LAYOUTS[identified.layout], identified, "layout")
+    if identified.no_relay:
+        return _named("no_relay", identified, "form")
     if identified.winding == "shorted":
         return _named("coil_shorted", identified, "coil")
     if identified.suppression.reversed:

@@ -88,6 +88,8 @@ def refusal_of(identified: Identification, bare: bool) -> str:
         return (
             "no coil is seen, and the contacts do not show where it should be: it is open, or 30 and 86 are exchanged"
         )
+    if identified.no_relay:
+        return "30 conducts to 87 and no coil is there: a fuse, a lamp or a link, or a relay with two faults at once"
     if identified.winding == "shorted":
         return f"the coil's blades are joined by less than {SHORT_OHM:g} ohm: the coil or what is across it is shorted"
     if suppression.reversed and suppression.kind == "series diode":

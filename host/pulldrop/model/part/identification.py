@@ -93,6 +93,11 @@ class Identification(Frozen):
     sure: Sure = "unsure"
     bench_s: float = Field(default=0.0, ge=0)
 
+    @property
+    def no_relay(self) -> bool:
+        """Whether 30 conducts to 87, nothing else to anything, and no coil is there."""
+        return self.winding == "open" and set(self.seen) == {"30", "87"}
+
     def all_have(self, pair: Pair) -> bool:
         """Whether every form that it may be has this pair; False where no form is known."""
         return bool(self.forms) and all(pair in FORMS[one].pairs for one in self.forms)

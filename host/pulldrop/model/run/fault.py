@@ -10,7 +10,7 @@ from pulldrop.model.raw import Frozen, OneLine
 HARMFUL = ("coil_shorted", "diode_reversed")
 """Findings for which a part must not be energised."""
 
-NOT_JUDGED = ("diode_reversed", "normally_closed", "normally_open", "wrong_voltage")
+NOT_JUDGED = ("diode_reversed", "no_relay", "normally_closed", "normally_open", "wrong_voltage")
 """Findings that say why a protocol cannot judge the part, which may be a good one: fed so, or of that form or volts."""
 
 TEST_AGAIN = ("corroded_blade", "terminal_no", "terminal_nc", "film_no", "film_nc", "leak_contact", "leak_coil")
