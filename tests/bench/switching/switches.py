@@ -106,7 +106,7 @@ def goals(results: Sequence[Result]) -> list[AnyGoal]:
     Right is asked of switches without a fault whose person listens and stays; nothing unmarked may be wrong of any.
     """
     sound = [one for one in results if plain(one)]
-    loose = [one for one in results if one.drawn.truth.loose and one.drawn.habits.wiggles > 0.5]
+    loose = [one for one in results if _rocked_open(one)]
     return [
         share("tables right, of sound switches and people who listen", (not one.wrong for one in sound), low=0.995),
         share("of these marked", (one.marked for one in sound), high=0.05),
@@ -119,6 +119,13 @@ def plain(one: Result) -> bool:
     """A sound switch, and a person who listens and stays."""
     truth, habits = one.drawn.truth, one.drawn.habits
     return not (truth.loose or truth.film or truth.live or truth.lacks or habits.deaf)
+
+
+def _rocked_open(one: Result) -> bool:
+    """A loose contact, and a person who rocks in more than half of the rests, and far enough to open it."""
+    habits, spots = one.drawn.habits, one.drawn.specimen.faults.dead
+    reached = any(habits.wiggle_steps > spot.low - round(spot.low) for spot in spots)
+    return one.drawn.truth.loose and habits.wiggles > 0.5 and reached and not habits.deaf
 
 
 def _loose_named(one: Result) -> bool:

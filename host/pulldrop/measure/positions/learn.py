@@ -70,7 +70,10 @@ def learn(
     before = 0
     seen: tuple[int, JoinedState] | None = None
     while not (learner.complete and learner.settled):
-        said = learner.take(joints.cycle())
+        cycle = joints.cycle()
+        said = learner.take(cycle)
+        if said is None and learner.steady and (opened := joints.opened(cycle.state)):
+            learner.take(opened)
         if seen is not None and learner.settled and learner.at == seen[0]:
             learner.see_back(seen[1])  # it was not moved meanwhile
         half = learner.half_seen

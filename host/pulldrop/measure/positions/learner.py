@@ -32,6 +32,8 @@ VISITS_MOST = 7
 """Visits of one position after which whether it springs back stays open."""
 RESTLESS = 3
 """Openings and closings during one rest from which on it is no rest."""
+OPENINGS = 2
+"""Of one pair while the knob comes to rest, from which on it is loose: a hand that overshoots makes one."""
 REPEAT_S = 8.0
 """Without a movement for so long after the word for the next position it is said again: two positions may join the
 same."""
@@ -111,6 +113,7 @@ class Learner:
         self._quiet_s = 0.0
         self._next_s: float | None = None
         self._answers_s: list[float] = []
+        self._unsettled: list[JoinedState] = []
 
     @property
     def complete(self) -> bool:
@@ -127,6 +130,11 @@ class Learner:
     def settled(self) -> bool:
         """The knob rests on a known place."""
         return self.at is not None and self._left_s is None
+
+    @property
+    def steady(self) -> bool:
+        """It rests, or begins to: the last two cycles were alike."""
+        return self.settled or self._alike > 1
 
     @property
     def restless(self) -> bool:
@@ -154,6 +162,7 @@ class Learner:
         if self._left_s is None:
             self._left_s, self._broken = cycle.began_s, cycle.state
             self._answered(cycle.ended_s)
+        self._unsettled.append(cycle.state)
         steady = last is not None and alike(cycle.state, last.state)
         self._alike = self._alike + 1 if steady else 1
         if last is not None and self._alike >= SETTLED_CYCLES and cycle.ended_s - last.began_s >= SETTLED_S:
@@ -206,12 +215,31 @@ class Learner:
         self.arrivals += 1
         place = self.places[found]
         place.visits += 1
+        place.glitches.update(self._rocked(place))
+        self._unsettled.clear()
         self._due_s = None
         if place.spring_known or place.visits > VISITS_MOST:
             return Say.NEXT
         tried = place.stayed + place.sprang.total()
         self._due_s = cycle.ended_s + SILENT_S[min(tried, len(SILENT_S) - 1)]
         return None
+
+    def _rocked(self, place: Place) -> Counter[str]:
+        """Pairs that opened again and again while the knob came to rest here, and how often; a hand that went too far
+        and came back opens them once, or comes by another place."""
+        opened = Counter[str]()
+        before: tuple[str, ...] | None = None
+        others = [one.state for one in self.places if one is not place]
+        for state in self._unsettled:
+            if alike(state, place.state):
+                if before:
+                    opened.update(before)
+                before = ()
+            elif before is not None:
+                if any(alike(state, one) for one in others) or not _part_of(state, place.state):
+                    return Counter()
+                before = before or changed(place.state, state)
+        return Counter({pair: count for pair, count in opened.items() if count >= OPENINGS})
 
     def _left(self, place: Place, to: int) -> None:
         """It was left for another place: as a spring does at the word, or by a hand before any word."""
@@ -233,6 +261,11 @@ class Learner:
         if len(self._answers_s) < ANSWERS:
             return LET_GO_MOST_S
         return min(max((1 + SLOWER) * max(self._answers_s), LET_GO_S), LET_GO_MOST_S)
+
+
+def _part_of(state: JoinedState, whole: JoinedState) -> bool:
+    """Whether nothing is joined in a state that is not joined in the whole."""
+    return all(whole.joined(a, b) for group in state.groups for a, b in itertools.pairwise(group))
 
 
 def changed(one: JoinedState, other: JoinedState) -> tuple[str, ...]:

@@ -96,6 +96,14 @@ def test_a_loose_contact_is_named_with_its_position() -> None:
     assert not learnt(switch(positions={"off": [], "on": ["30-58"]}), habits=Habits(wiggles=1.0)).doubts
 
 
+@pytest.mark.parametrize("seed", [0, 2])
+def test_openings_of_some_hundredths_while_a_switch_comes_to_rest_are_seen(seed: int) -> None:
+    dead = {"dead": [{"pair": "30-58", "low": 1.03, "high": 1.3}]}
+    loose = switch(positions={"off": [], "low": ["30-58"], "high": ["30-58", "30-56"]}, faults=dead)
+    table = learnt(loose, seed, habits=Habits(wiggles=0.8, wiggle_steps=0.06))
+    assert [one.unsteady for one in table.positions].count(("30-58",)) == 1
+
+
 @pytest.mark.parametrize(
     ("habits", "expected", "doubt"),
     [
