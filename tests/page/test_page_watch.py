@@ -100,3 +100,20 @@ def test_stale_is_laid_down_by_itself_0_7_s_after_the_last_reading() -> None:
         while not laid[-1][1].stale and time.monotonic() - began < 5:
             time.sleep(0.02)
     assert laid[-1][1].stale and [view.version for _, view in laid] == list(range(1, len(laid) + 1))
+
+
+def test_a_board_that_comes_back_is_no_longer_stale_whoever_lays_the_next_view_down() -> None:
+    """The thread laid its own stale view down again and again, just before each reading."""
+    now, laid = [0.0], list[WatchView]()
+    pages = WatchPages(BOARD, laid.append, lambda *_: "", clock=lambda: now[0])
+    seen = Watched({"X2": "feed"}, {"X2": Line(word="ON", _now="ON")}, {"X2": 12.0}, 12.4, readings=1)
+    pages(seen, None, None)
+    now[0] = 1.0
+    pages.keep()
+    assert laid[-1].stale
+    seen.readings, now[0] = 2, 1.1
+    pages(seen, None, None)
+    assert not laid[-1].stale
+    now[0] = 1.4
+    pages.keep()
+    assert not laid[-1].stale

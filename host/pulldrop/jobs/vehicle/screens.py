@@ -34,9 +34,10 @@ class WatchPages:
         self._board, self._show, self._said, self._move, self._clock = board, show, said, move, clock
         self._last: deque[str] = deque(maxlen=KEPT)
         self._view: WatchView | None = None
+        self._told = ""
         self._readings, self._heard_s, self._laid_s = 0, clock(), 0.0
         self._lock, self._over = threading.Lock(), threading.Event()
-        self._guard = threading.Thread(target=self._keep, name="watch pages", daemon=True)
+        self._guard = threading.Thread(target=self._watch_over, name="watch pages", daemon=True)
 
     def __enter__(self) -> Self:
         self._guard.start()
@@ -57,7 +58,8 @@ class WatchPages:
                 self._readings, self._heard_s = seen.readings, self._clock()
             lines = tuple(_line(seen, one) for one in seen.names)
             words = [line.word for line in lines]
-            same = self._view is not None and [line.word for line in self._view.lines] == words
+            view, self._told = self._view, seen.stale
+            same = view is not None and [line.word for line in view.lines] == words and not view.stale
             if same and what is None and not seen.stale and self._clock() - self._laid_s < EVERY_S:
                 return
             self._lay(
@@ -76,14 +78,17 @@ class WatchPages:
         self._view, self._laid_s = view, self._clock()
         self._show(view)
 
-    def _keep(self) -> None:
-        """Lay down views while the watch waits for the board."""
+    def _watch_over(self) -> None:
         while not self._over.wait(EVERY_S):
-            with self._lock:
-                if self._view is None or self._clock() - self._laid_s < EVERY_S:
-                    continue
-                stale = self._view.stale or (SILENT if self._clock() - self._heard_s > STALE_S else "")
-                self._lay(self._view.model_copy(update={"version": self._next, "stale": stale}))
+            self.keep()
+
+    def keep(self) -> None:
+        """Lay the view down again where none was for a while, stale where nothing new came: a board may take its time."""
+        with self._lock:
+            if self._view is None or self._clock() - self._laid_s < EVERY_S:
+                return
+            stale = self._told or (SILENT if self._clock() - self._heard_s > STALE_S else "")
+            self._lay(self._view.model_copy(update={"version": self._next, "stale": stale}))
 
 
 def _line(seen: Watched, clip: Clip) -> LineView:
