@@ -83,7 +83,7 @@ class WatchPages:
             self.keep()
 
     def keep(self) -> None:
-        """Lay the view down again where none was for a while, stale where nothing new came: a board may take its time."""
+        """Lay the view down again where none was for a while, stale where nothing new came: boards take time."""
         with self._lock:
             if self._view is None or self._clock() - self._laid_s < EVERY_S:
                 return
