@@ -46,6 +46,7 @@ def socket(
     out = screen.console()
     person, simulated = AtVehicle(out), board in SIMULATED
     car = boards.vehicle(vehicle) if vehicle else None
+    boards.admit(board, car)
     if simulated:
         screen.simulated(out, board)
     given = dict(one.split("=", 1) for one in answer or () if "=" in one)

@@ -11,7 +11,7 @@ from pulldrop.cli.input_error import InputError
 
 VehicleOption = Annotated[
     str | None,
-    typer.Option("--vehicle", metavar="NAME", help="The vehicle of a simulated board; see pulldrop watch --help."),
+    typer.Option("--vehicle", metavar="NAME", help="The vehicle of a simulated board."),
 ]
 LogOption = Annotated[
     Path | None, typer.Option("--log", metavar="FILE", help="Where the log goes; else a new file in the data folder.")

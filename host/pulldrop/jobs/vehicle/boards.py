@@ -47,6 +47,13 @@ def vehicle(name: str) -> Vehicle:
         raise NotALead(f"There is no simulated vehicle '{name}'; {hint(name, stock.names())}") from None
 
 
+def admit(choice: str, car: Vehicle | None) -> None:
+    """Raises NotALead for a simulated board without a vehicle, or of a build that has no lead."""
+    if choice in SIMULATED and (SIMULATED[choice] == "evening" or car is None):
+        known = ", ".join(stock.names())
+        raise NotALead(f"A simulated lead needs --board virtual-bare or emulated-bare, and --vehicle, one of {known}.")
+
+
 @contextmanager
 def open_lead(choice: str, car: Vehicle | None, seed: int | None) -> Iterator[LeadOpened]:
     """`choice`: auto, a port, or virtual or emulated (with -bare or without) and its `car`. Raises NotALead for another
@@ -60,8 +67,8 @@ def open_lead(choice: str, car: Vehicle | None, seed: int | None) -> Iterator[Le
                 )
             yield LeadOpened(real)
         return
-    if SIMULATED[choice] == "evening" or car is None:
-        raise NotALead("A simulated lead needs --board virtual-bare or emulated-bare, and --vehicle NAME.")
+    admit(choice, car)
+    assert car is not None
     if choice.startswith("virtual"):
         from pulldrop.board.virtual.lead import LeadBoard
 
