@@ -73,9 +73,9 @@ ACROSS_12V_OHM = (500.0, 1000.0)
 """What makers put across a coil of 12 V, four times as much across one of 24 V (makers advise 680 to 1000,
 and 2800 to 4700; some are lower, from memory)."""
 COIL, COIL_APART = ("half_volt", "coil"), 0.01
-SPANS = {"weak_spring": (0.0, 0.9), "residual_magnetism": (0.85, math.inf)}
-"""Pull-in less drop-out over that of siblings (tuning seeds, both plants: weak springs 0.28 to 0.78, magnetised iron
-0.99 to 1.74, sound parts 0.82 to 1.16)."""
+SPANS = {"weak_spring": (0.0, 1.0), "residual_magnetism": (0.85, math.inf)}
+"""Pull-in less drop-out over that of siblings (both plants: weak springs 0.28 to 0.92, magnetised iron 0.95 to
+1.74, sound parts 0.82 to 1.16): between the two both are weighed."""
 TOGETHER = 1.67
 """By what the spread of a sum of squares grows because pull-in, start and operate of a part move together (their
 correlation is 0.6 to 0.9 in both plants), and coil and half-volt ohms do."""
