@@ -22,6 +22,9 @@ from pulldrop.model.verdict import Judged, Outcome
 RISK = 0.02
 """Largest accepted probability that a part called good is not, or one called bad is not bad."""
 
+LOADED = (*ContactStep.gives, "pair_resistance", "lamp_current")
+"""Readings of parts that have carried a load."""
+
 WITH_DIODE = Limit(
     text="<= 15 ms (with a diode across the coil)",
     source=Source(text="Panasonic CM data sheet, types with a diode: release at most 15 ms", known="read"),

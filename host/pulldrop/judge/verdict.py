@@ -8,6 +8,7 @@ say about the part.
 from collections.abc import Sequence
 from typing import Literal
 
+from pulldrop.judge.decide import LOADED
 from pulldrop.judge.doubt import doubt
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import Rating
@@ -18,7 +19,6 @@ from pulldrop.model.run.fault import HARMFUL, LATCHES, NOT_JUDGED, TEST_AGAIN, N
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.scale import CONTACT_DROP, LIGHT_DUTY, Grade, Mark, mark_of
 from pulldrop.model.steps import STEPS
-from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome, Overall, Verdict
 
 Ended = Literal["complete", "interrupted", "bench trouble"]
@@ -33,8 +33,6 @@ LATCHING = (
     "A latching type stays operated by design, and is not tested here: if the print on the part shows one, with a"
     " second coil or with signs of polarity for set and reset, none of this holds."
 )
-LOADED = (*ContactStep.gives, "pair_resistance", "lamp_current")
-"""Of what a part has carried a load."""
 SHORT_TO_A_METER = 1.0
 """Ohms that a plain meter can hardly tell from its leads (common practice)."""
 BOTH_THROWS = ("bouncing",)

@@ -141,6 +141,8 @@ class InSocket(Specimen):
     """A part between 30 and 87, for a bench that asks for a relay: an open coil, and NO never opens."""
 
     blades: Any
+    odd: tuple[str, ...] = ()
+    """What is wrong with it."""
 
     @property
     def contacts(self) -> tuple[ContactModel, ContactModel]:

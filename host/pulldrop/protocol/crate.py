@@ -19,9 +19,10 @@ from pulldrop.protocol.errors import DoesNotFit, UnknownName
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import NoFigure, apply
 from pulldrop.protocol.limits import check as check_limit
-from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.ratings.classes import classes, pairs
 from pulldrop.protocol.ratings.files import load_rating
 from pulldrop.protocol.shipped import library
+from pulldrop.protocol.shipped.purposes import shipped
 from pulldrop.protocol.system import for_system
 from pulldrop.text.document import Document, Steps, read
 from pulldrop.text.problem import BadText, Problem
@@ -90,7 +91,9 @@ def check(path: Path) -> list[Problem] | tuple[Sorting, ...]:
         document = read(path)
     except BadText as bad:
         return bad.problems
-    made = [_for_rating(document, rating) for rating in classes()]
+    written = document.value if isinstance(document.value, dict) else {}
+    kind = next((one.kind for one in shipped() if one.name == written.get("screen")), "relay")
+    made = [_for_rating(document, rating) for rating in (classes() if kind == "relay" else pairs())]
     problems = [problem for one in made if isinstance(one, list) for problem in one]
     return BadText(problems).problems or tuple(one for one in made if isinstance(one, Sorting))
 

@@ -11,10 +11,12 @@ import pytest
 
 import pulldrop
 from pulldrop.judge.diagnosis.faults import FAULTS
+from pulldrop.judge.diagnosis.two_terminal import FUSE_FAULTS, LAMP_FAULTS
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.rating import KindRating
 from pulldrop.protocol.crate import sorting
-from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.ratings.classes import classes, pairs
 from pulldrop.protocol.shipped import library
 
 HOST = Path(pulldrop.__file__).parent
@@ -27,14 +29,19 @@ NEVER_LAMPS = re.compile(r"\bnever\b[^.]*\bfilament lamps?\b", re.IGNORECASE)
 BIGGER_FUSE = re.compile(r"\b(bigger|larger|stronger) fuse", re.IGNORECASE)
 
 
+def every(crate: str) -> tuple[KindRating, ...]:
+    """The ratings that a shipped crate is for."""
+    return pairs() if crate == "crate-pair" else classes()
+
+
 def told() -> Iterator[tuple[str, str]]:
     """Every sentence of the shipped rules that tells what to do, with its place."""
-    for fault in FAULTS:
+    for fault in (*FAULTS, *FUSE_FAULTS, *LAMP_FAULTS):
         yield f"advice of {fault.id}", fault.advice
         yield f"advice of a worn {fault.id}", fault.advice_worn
         yield f"further test of {fault.id}", fault.further
     for name in library.crate_names():
-        for rating in classes():
+        for rating in every(name):
             yield from ((f"{name}, {rule.bin}", rule.why) for rule in sorting(name, rating).rules)
     yield from ((one.id, one.failed) for one in MEASUREMENTS.values())
 
@@ -82,7 +89,7 @@ def test_whatever_is_for_small_loads_is_never_for_filament_lamps() -> None:
 
 def test_a_bin_for_worn_contacts_is_never_for_filament_lamps() -> None:
     for name in library.crate_names():
-        for rule in (rule for rating in classes() for rule in sorting(name, rating).rules):
+        for rule in (rule for rating in every(name) for rule in sorting(name, rating).rules):
             limit = rule.within.get("contact_drop_no")
             sound = limit is not None and limit.high is not None and limit.high <= 0.1
             if rule.bin is Bin.LIGHT_DUTY and not sound:

@@ -7,7 +7,7 @@ import pytest
 from pulldrop.model.crate.crate import Bin
 from pulldrop.protocol.crate import check, is_crate, sorting
 from pulldrop.protocol.errors import UnknownName
-from pulldrop.protocol.ratings.classes import classes
+from pulldrop.protocol.ratings.classes import classes, pairs
 from pulldrop.protocol.shipped import library
 
 GOOD = """\
@@ -42,10 +42,11 @@ def told(tmp_path: Path, text: str) -> list[str]:
 
 @pytest.mark.parametrize("name", library.crate_names())
 def test_every_shipped_crate_binds_and_never_keeps_what_was_not_tested_in_full(name: str) -> None:
-    for rating in classes():
+    for rating in pairs() if name == "crate-pair" else classes():
         made = sorting(name, rating)
         assert made.name == name and is_crate(library.find_crate(name))
-        assert made.screen.protocol.endswith("-screen") and made.full.protocol.endswith("-full")
+        ends = ("-quick", "-quick") if name == "crate-pair" else ("-screen", "-full")
+        assert made.screen.protocol.endswith(ends[0]) and made.full.protocol.endswith(ends[1])
         assert made.screen.rating == made.full.rating == rating
         assert made.screen.limits.keys() == made.full.limits.keys()
         assert all(rule.passes or rule.but_for for rule in made.rules if rule.bin in (Bin.KEEP, Bin.LIGHT_DUTY))
@@ -64,7 +65,7 @@ def test_the_bins_of_a_part_without_nc_ask_nothing_of_nc_and_those_of_a_system_l
 
 def test_a_screen_has_the_limits_of_the_full_protocol() -> None:
     for name in library.crate_names():
-        made = sorting(name, "class-mini-24v-form-c")
+        made = sorting(name, "lamp-bus-24v-21w" if name == "crate-pair" else "class-mini-24v-form-c")
         assert {id: limit.text for id, limit in made.screen.limits.items()} == {
             id: limit.text for id, limit in made.full.limits.items()
         }

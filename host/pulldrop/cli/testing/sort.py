@@ -139,7 +139,7 @@ def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -
 
 def _heap(specimens: str | None, seed: int) -> "list[VirtualPart]":
     """The parts of a folder in the order of their names, or those in stock, shuffled."""
-    from pulldrop.jobs.run.specimens import find
+    from pulldrop.jobs.run.specimens import find_any as find
     from pulldrop.plant import stock
 
     if specimens in (None, "stock"):

@@ -79,6 +79,12 @@ def made_switch(
     return _on_lines(fit(parse(text, "switch"), SwitchSpecimen), text, bare)
 
 
+def find_any(name_or_path: str) -> VirtualPart:
+    """A relay, a fuse or a lamp, from stock or a file. Raises UnknownSpecimen and BadText."""
+    pair = isinstance(any_kind(name_or_path)[0], TwoTerminalSpecimen)
+    return find_pair(name_or_path) if pair else find(name_or_path)
+
+
 def find_pair(name_or_path: str) -> VirtualPart:
     """A virtual fuse or lamp from a YAML file. Raises UnknownSpecimen and BadText."""
     specimen, text = any_kind(name_or_path)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pulldrop.model.crate.crate import Bin
+from pulldrop.plant.between_clips import InSocket
 from pulldrop.plant.specimen import Specimen
 
 ALIKE = 0.25
@@ -22,6 +23,8 @@ WORN = {"contact_no.pitting_mohm": 5.0, "contact_nc.pitting_mohm": 5.0, "contact
 
 def unlike_its_class(specimen: Specimen) -> tuple[str, ...]:
     """Each figure that is not one of a sound part of its class, such as `contact_no.pitting_mohm 45`."""
+    if isinstance(specimen, InSocket):
+        return specimen.odd
     usual = dict(_leaves(Specimen(title="", base=specimen.base, form=specimen.form).model_dump()))
     odd = [(name, value) for name, value in _leaves(specimen.model_dump()) if _odd(name, value, usual.get(name))]
     across = specimen.suppression

@@ -78,6 +78,8 @@ def refused(board: Board, store: Store, plan: Plan, seen: Look, begun: Surveyor)
 
     By its pairs alone: the coil step of a test meets every coil at a volt first, and stops at a short or a diode there.
     """
+    if plan.form is None:
+        return ()  # fuses and lamps get short loads alone
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     identified = identify(board, calibration, begun=begun, fed=False)
     if identified.layout == "usual" and identified.winding == "shorted":

@@ -40,7 +40,7 @@ class Setup:
     def normally_closed(self, sorting: Sorting) -> Sorting | None:
         """The same for the normally closed parts of a crate of changeover ones; None where none is meant."""
         plan = sorting.screen
-        if plan.relay.form != form_of(NO, NC).form or plan.relay.any_maker is None:
+        if plan.form != form_of(NO, NC).form or plan.relay.any_maker is None:
             return None
         try:
             return self.load(class_of(plan.rating.kind, form_of(NC).form, plan.relay.nominal).rating)

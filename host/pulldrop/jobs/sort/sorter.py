@@ -403,7 +403,7 @@ class Sorter:
 
     def _use(self, sorting: Sorting) -> None:
         """Sort for this rating from here on."""
-        self._sorting, self._form = sorting, sorting.screen.relay.form
+        self._sorting, self._form = sorting, sorting.screen.form
         self._own = self._setup.normally_closed(sorting)
         self._screen.protocol, self._screen.rating = sorting.name, sorting.screen.rating.rating
         self._screen.cautions = before_run([sorting.screen, sorting.full], self._first_today)

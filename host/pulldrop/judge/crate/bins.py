@@ -9,14 +9,13 @@ was measured puts a part into keep or light duty.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from pulldrop.judge.decide import decide
+from pulldrop.judge.decide import LOADED, decide
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.sorting import Rule
 from pulldrop.model.limit import Limit
 from pulldrop.model.reading import NotTested, Reading
 from pulldrop.model.run.fault import NOT_JUDGED, TEST_AGAIN, NamedFault, Unlike
 from pulldrop.model.run.plan import Plan
-from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.verdict import Judged, Outcome
 
 Known = bool | None
@@ -103,7 +102,7 @@ def _state(id: str, by_id: Mapping[str, Judged]) -> Known:
 
 
 def _passes(plan: Plan, by_id: Mapping[str, Judged]) -> Known:
-    loaded = [id for id in plan.wanted if id in ContactStep.gives]
+    loaded = [id for id in plan.wanted if id in LOADED]
     if not loaded or any(id in by_id and isinstance(by_id[id].finding, NotTested) for id in loaded):
         return False if _one_fails(_asked_of(plan), by_id) else None
     return _all([_state(id, by_id) for id in _asked_of(plan)])

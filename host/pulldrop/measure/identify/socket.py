@@ -38,8 +38,11 @@ class Look:
         """Nothing conducts: no part, or one that is open everywhere."""
         return not self.closed and not self.coil_a
 
-    def whole(self, form: Form) -> bool:
-        """Everything that a part in order joins is seen, and nothing that a part of this form has not."""
+    def whole(self, form: Form | None) -> bool:
+        """Everything that a part in order joins is seen, and nothing that a part of this form has not; without a form
+        a fuse or a lamp."""
+        if form is None:
+            return self.closed == Contact.NO and not self.coil_a
         return bool(self.coil_a) and (NC in FORMS[form].at("rest").closed) == bool(self.closed & Contact.NC)
 
     def unmoved(self, before: "Look") -> bool:

@@ -15,6 +15,7 @@ class PairFaults(Shape):
     """What is wrong with it."""
 
     open: bool = Field(default=False, description="blown, burnt out or broken")
+    misprinted: bool = Field(default=False, description="what is printed on it is not so")
     film_ohm: float = Field(default=0.0, ge=0, le=1e6, description="film on its blades or in its base, until it breaks")
     crust_mohm: float = Field(default=0.0, ge=0, le=1e6, description="slag or rust there that no load breaks")
     crack_mohm: float = Field(default=0.0, ge=0, le=1e6, description="a crack that touches anew with every load")
@@ -70,6 +71,7 @@ class TwoTerminalSpecimen(KindSpecimen):
             faults=Faults(coil_open=True, stuck="operated"),
             blades=blades,
             temperature_c=self.temperature_c,
+            odd=tuple(f"{name} {value}" for name, value in wrong if value),
         )
 
 

@@ -55,3 +55,19 @@ def test_what_is_no_fuse_or_lamp_is_refused(
 ) -> None:
     assert main([*command, "--board", "virtual", "--store", ":memory:"]) == 2
     assert sentence in " ".join(said.readouterr().err.split())
+
+
+def test_a_box_of_fuses_sorts_like_one_of_relays(tmp_path: Path, said: pytest.CaptureFixture[str]) -> None:
+    box = tmp_path / "box"
+    box.mkdir()
+    for name, text in (
+        ("a-good", LARGER.replace("rated_a: 20", "rated_a: 10")),
+        ("b-larger", LARGER + "faults: {misprinted: true}\n"),
+        ("c-good", LARGER.replace("rated_a: 20", "rated_a: 10")),
+    ):
+        (box / f"{name}.yaml").write_text(text, encoding="utf-8")
+    crate = ["sort", "box", "--rating", "fuse-regular-10a", "--protocol", "crate-pair", "--plain", "--board", "virtual"]
+    assert main([*crate, "--specimens", str(box), "--store", str(tmp_path / "kept.db")]) == 0
+    shown = said.readouterr().out
+    assert "keep 2" in shown and "scrap 1" in shown and "It is a larger fuse than it says" in shown
+    assert "2 sound, 0 not" in shown and "0 sound, 1 not" in shown
