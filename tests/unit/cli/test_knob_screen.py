@@ -75,7 +75,7 @@ def test_the_bar_shows_its_share_of_the_scale(volts: float, filled: int) -> None
 
 def test_a_key_leaves_the_knob_out_but_not_the_way_back(monkeypatch: pytest.MonkeyPatch) -> None:
     out, _ = console(monkeypatch, False)
-    asked = AtTerminal(out, nullcontext, simulated=False)
+    asked = AtTerminal(out, nullcontext, simulated=False, part="Part 7")
     assert asked(hand.KNOB_IN) and asked(at(12.0))
     asked._pressed("x")
     assert asked(at(12.0)), "any other key does nothing"

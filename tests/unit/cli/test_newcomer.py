@@ -123,6 +123,8 @@ def test_a_crate_of_every_outcome_says_the_same_on_screen_and_paper(newcomer: Ne
         assert f"{number} {bin}: Write {number} on it, put it in the {bin} box." in told, told
     scrap = told.partition("3 SCRAP: ")[2].partition("LOOK AGAIN: ")[0]
     assert "Take care with the number" not in scrap
+    code, listed = newcomer.types("parts", "list", "--store", newcomer.store)
+    assert code == 0 and "crate north shed 1" in " ".join(listed.split())
     code, said = newcomer.types("report", "labels", "north shed", "--out", str(newcomer.home / "l.pdf"), "--store",
                                 newcomer.store)  # fmt: skip
     assert code == 0 and "2 labels" in said

@@ -1,10 +1,8 @@
 """What a person at a vehicle is asked at the terminal: to do things, how a bulb looks, to choose, to confirm."""
 
-import sys
-
 from rich.console import Console
 
-from pulldrop.cli.input_error import InputError
+from pulldrop.cli.ask import answered
 from pulldrop.model.vehicle.lead import COLOURS, Glow, LeadPlace
 
 GLOWS: dict[str, Glow] = {"b": "bright", "d": "dim", "n": "dark"}
@@ -12,7 +10,7 @@ SPOTS = {"plus": "the battery's plus post", "minus": "the battery's minus post"}
 
 
 class AtVehicle:
-    """Tells and waits. Raises InputError where nobody answers."""
+    """Tells and waits. Raises Unanswered where nobody answers."""
 
     def __init__(self, out: Console) -> None:
         self._out = out
@@ -21,11 +19,9 @@ class AtVehicle:
         """One thing to do."""
         tell(self._out, place)
         if place.bulb is None:
-            self._typed("  Enter when it is done: ")
+            answered.key(self._out, {" ": "it is done"})
             return None
-        while (typed := self._typed("  How is the bulb? b bright, d dim, n not at all: ").strip().lower()) not in GLOWS:
-            self._out.print("  Type b, d or n.", style="bold")
-        return GLOWS[typed]
+        return GLOWS[answered.key(self._out, {"b": "bright", "d": "dim", "n": "not at all"})]
 
     def choose(self, text: str, choices: tuple[str, ...]) -> str:
         """One of the choices, by its number."""
@@ -33,22 +29,14 @@ class AtVehicle:
         for number, choice in enumerate(choices, 1):
             self._out.print(f"  {number} {choice}")
         while True:
-            typed = self._typed("  Number: ").strip()
+            typed = answered.line(self._out, "  Number:").strip()
             if typed.isdigit() and 1 <= int(typed) <= len(choices):
                 return choices[int(typed) - 1]
             self._out.print(f"  Type a number from 1 to {len(choices)}.", style="bold")
 
     def confirm(self, text: str) -> bool:
-        """Whether the person types yes."""
-        self._out.print(text)
-        return self._typed("  Type yes to go on: ").strip().lower() in ("yes", "y")
-
-    def _typed(self, prompt: str) -> str:
-        self._out.print(prompt, end="")
-        line = sys.stdin.readline()
-        if not line:
-            raise InputError("the input ended before everything was answered. Begin again at a terminal.")
-        return line
+        """Whether the person says yes; who leaves it does not."""
+        return answered.yes(self._out, text)
 
 
 def tell(out: Console, place: LeadPlace) -> None:

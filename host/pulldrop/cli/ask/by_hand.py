@@ -10,6 +10,7 @@ from threading import Event
 
 from rich.console import Console
 
+from pulldrop.cli.ask import answered
 from pulldrop.cli.ask.keys import pressed
 from pulldrop.cli.show.live.knob import KnobScreen
 from pulldrop.jobs.run.boards import Opened, virtual_hand
@@ -23,21 +24,24 @@ LEFT_EXCHANGED = (
 
 
 class AtTerminal:
-    """Asks a person. `paused`: what is drawn stands still within it; `exchanged`: where the leads are, as told."""
+    """Asks a person. `paused`: what is drawn stands still within it; `exchanged`: where the leads are, as told;
+    `part`: for whose sake it is done, in words."""
 
-    def __init__(self, out: Console, paused: Callable[[], AbstractContextManager[None]], simulated: bool) -> None:
-        self._out, self._paused, self._simulated = out, paused, simulated
+    def __init__(
+        self, out: Console, paused: Callable[[], AbstractContextManager[None]], simulated: bool, part: str
+    ) -> None:
+        self._out, self._paused, self._simulated, self._part = out, paused, simulated, part
         self.exchanged = False
         self._turning = ExitStack()
         self._screen: KnobScreen | None = None
         self._left_out = Event()
 
     def __call__(self, request: Request) -> bool:
-        """Whether it was done; the end of the input leaves it out."""
+        """Whether it was done; who leaves it, or nobody, leaves it out."""
         if request.turn is not None:
             return self._turn(request)
         with self._paused():
-            self._out.print(request.text, style="bold")
+            self._out.print(f"{self._part}: {request.text}", style="bold")
             done = self._answer()
         self.exchanged = request.exchanged if done else self.exchanged
         return done
@@ -59,24 +63,24 @@ class AtTerminal:
         return not self._left_out.is_set()
 
     def _pressed(self, key: str) -> None:
-        if key.lower() == LEAVES_OUT:
+        if key.lower() in (LEAVES_OUT, answered.ESC):
             self._left_out.set()
 
     def _answer(self) -> bool:
-        while True:
-            self._out.print("  Enter when it is done, s and Enter to leave it out: ", end="")
-            line = sys.stdin.readline()
-            if line.strip() == "":
-                return line != ""
-            if line.strip().lower() == "s":
-                return False
+        try:
+            return answered.key(self._out, {" ": "it is done", LEAVES_OUT: "leave it out"}) == " "
+        except answered.Unanswered:
+            return False
 
 
-def hand_for(opened: Opened, out: Console, paused: Callable[[], AbstractContextManager[None]] | None) -> Hand | None:
-    """Whoever stands by; `paused` None where nothing may be shown or asked."""
+def hand_for(
+    opened: Opened, out: Console, paused: Callable[[], AbstractContextManager[None]] | None, part: str
+) -> Hand | None:
+    """Whoever stands by; `paused` None where nothing may be shown or asked. `part`: for whose sake, in words."""
     if opened.leads:
         return virtual_hand(opened.leads, opened.knob)
-    return AtTerminal(out, paused, opened.board.identity.simulated) if paused and sys.stdin.isatty() else None
+    simulated = opened.board.identity.simulated
+    return AtTerminal(out, paused, simulated, part) if paused and sys.stdin.isatty() else None
 
 
 def still_exchanged(hand: Hand | None) -> str:

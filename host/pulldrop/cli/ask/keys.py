@@ -19,7 +19,7 @@ def pressed(take: Callable[[str], None]) -> Iterator[None]:
         return
     done = threading.Event()
     reading = threading.Thread(target=_read, args=(take, done), daemon=True)
-    with _single():
+    with single():
         reading.start()
         try:
             yield
@@ -30,7 +30,7 @@ def pressed(take: Callable[[str], None]) -> Iterator[None]:
 
 def _read(take: Callable[[str], None], done: threading.Event) -> None:
     while not done.is_set():
-        for key in _keys():
+        for key in waiting():
             take(key)
 
 
@@ -38,10 +38,13 @@ if sys.platform == "win32":
     import msvcrt
     import time
 
-    def _single() -> AbstractContextManager[None]:
+    def single() -> AbstractContextManager[None]:
+        """Keys come one by one here anyway; those that were pressed before are dropped."""
+        while msvcrt.kbhit():
+            msvcrt.getwch()
         return nullcontext()
 
-    def _keys() -> str:
+    def waiting() -> str:
         """Keys that wait, or none after a moment."""
         if not msvcrt.kbhit():
             time.sleep(WAIT_S)
@@ -58,20 +61,21 @@ else:
     import termios
 
     @contextmanager
-    def _single() -> Iterator[None]:
-        """The terminal gives each key at once and shows none; Ctrl-C stays Ctrl-C."""
+    def single() -> Iterator[None]:
+        """The terminal gives each key at once and shows none; Ctrl-C stays Ctrl-C. What was pressed before
+        is dropped."""
         file = sys.stdin.fileno()
         before = termios.tcgetattr(file)
         now = termios.tcgetattr(file)
         now[3] &= ~(termios.ICANON | termios.ECHO)
-        termios.tcsetattr(file, termios.TCSADRAIN, now)
+        termios.tcsetattr(file, termios.TCSAFLUSH, now)
         try:
             yield
         finally:
             with suppress(termios.error):
                 termios.tcsetattr(file, termios.TCSADRAIN, before)
 
-    def _keys() -> str:
+    def waiting() -> str:
         """Keys that wait, or none after a moment; arrows and function keys are none of ours, Esc alone is."""
         file = sys.stdin.fileno()
         if not select.select([file], [], [], WAIT_S)[0]:

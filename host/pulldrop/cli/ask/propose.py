@@ -7,10 +7,11 @@ something else, it is proposed anew.
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from queue import SimpleQueue
+from queue import Empty, SimpleQueue
 
 from rich.console import Console
 
+from pulldrop.cli.ask import answered
 from pulldrop.cli.ask.keys import pressed
 from pulldrop.cli.show import screen
 from pulldrop.jobs.run.by_look import Looked, proposed, same
@@ -20,7 +21,7 @@ from pulldrop.model.wording import words
 from pulldrop.protocol.ratings.classes import classes
 from pulldrop.protocol.shipped.purposes import protocol_for
 
-GO, LEAVE = (" ", "\r", "\n"), ("\x1b", "q")
+GO, LEAVE = answered.GO, (answered.ESC, "q")
 PURPOSES: dict[str, Purpose] = {"f": "full", "d": "diagnose"}
 See = Callable[[str | None, str | None], Looked]
 """Looks at what lies in the socket, for this protocol and this rating; None: what the look proposes."""
@@ -28,10 +29,11 @@ See = Callable[[str | None, str | None], Looked]
 
 @dataclass(slots=True)
 class Wish:
-    """What a person has chosen so far."""
+    """What a person has chosen so far; `part`: for which part, in words."""
 
     protocol: str | None
     rating: str | None = None
+    part: str = "The part in the socket"
 
 
 def agree(out: Console, wish: Wish, see: See, key: Callable[[], str]) -> Looked | None:
@@ -44,7 +46,7 @@ def agree(out: Console, wish: Wish, see: See, key: Callable[[], str]) -> Looked 
         if looked is not None and looked.refused:
             return looked
         if looked is not None:
-            _propose(out, looked)
+            _propose(out, looked, wish.part)
         said = key()
         if said in LEAVE:
             return None
@@ -76,28 +78,32 @@ def _choose(wish: Wish, said: str) -> bool:
     return False
 
 
-def _propose(out: Console, looked: Looked) -> None:
+def _propose(out: Console, looked: Looked, part: str) -> None:
     seen = words.in_short(looked.identified) if looked.identified else "not looked at"
     if looked.plan is None:
-        out.print(f"{seen}. What kind of relay is it?", style="bold")
+        out.print(f"{part}: {seen}. What kind of relay is it?", style="bold")
         for number, one in enumerate(classes()):
             out.print(screen.beside(f"  {number}", f"{one.title} ({one.rating})", width=4))
         out.print("A number: that kind   Space: look again   Esc: leave", style="bold")
         return
-    out.print(seen, style="dim")
+    out.print(f"{part}: {seen}", style="dim")
     out.print(proposed(looked), style="bold")
     out.print("Hands off the part, then Space: test it   f: in full   d: what is wrong   Esc: leave", style="bold")
 
 
 @contextmanager
 def one_key() -> Iterator[Callable[[], str]]:
-    """Within, gives the next key that is pressed; keys that were pressed before it was asked do not count."""
+    """Within, gives the next key that is pressed, Esc where nobody presses one for a while; keys that were pressed
+    before it was asked do not count."""
     keys: SimpleQueue[str] = SimpleQueue()
 
     def ask() -> str:
         while not keys.empty():
             keys.get()
-        return keys.get().lower()
+        try:
+            return keys.get(timeout=answered.WAIT_S).lower()
+        except Empty:
+            return answered.ESC
 
     with pressed(keys.put):
         yield ask

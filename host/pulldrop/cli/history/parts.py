@@ -23,11 +23,11 @@ def list_parts(store: StoreOption = None, as_json: JsonOption = False) -> None:
     """List every part with its last verdict."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import parts
-    from pulldrop.jobs.parts.keep import views
+    from pulldrop.jobs.parts.keep import numbered, views
     from pulldrop.store import Store
 
     with Store.look(store) as history:
-        found = views(history)
+        found = numbered(history, views(history))
     screen.answer(found, as_json, parts.show_all)
 
 

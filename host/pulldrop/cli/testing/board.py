@@ -93,6 +93,7 @@ def name(
 ) -> int:
     """Give a board its serial number, kept in its EEPROM. Do it once, before the first calibration."""
     from pulldrop.board.serial import SerialBoard
+    from pulldrop.cli.ask import answered
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.answers import BoardAnswer
     from pulldrop.cli.show.testing import board as show
@@ -112,7 +113,7 @@ def name(
             told = naming.consequences(history, bench.identity, number)
             for line in told:
                 out.print(line, style="bold")
-            if told and not yes and not typer.confirm(f"Call it number {number}?", err=as_json):
+            if told and not yes and not answered.yes(out, f"Call it number {number}?"):
                 out.print("Nothing was written.")
                 return exits.OPEN_END
             bench.name(number)
@@ -129,6 +130,7 @@ def bare(
 ) -> int:
     """Make a board bare again, after a part once answered on its bus (hardware/bare-board.md)."""
     from pulldrop.board.serial import SerialBoard
+    from pulldrop.cli.ask import answered
     from pulldrop.cli.show import exits, screen
     from pulldrop.jobs.run.boards import open_board
 
@@ -144,7 +146,7 @@ def bare(
             "but the Nano and the resistors that hardware/bare-board.md names may be wired to it.",
             style="bold",
         )
-        if not yes and not typer.confirm("Is that so?"):
+        if not yes and not answered.yes(out, "Is that so?"):
             out.print("Nothing was written.")
             return exits.OPEN_END
         bench.make_bare()

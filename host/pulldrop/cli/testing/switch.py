@@ -1,11 +1,14 @@
 """`pulldrop switch`: learn what a switch joins in each position, while a person turns it hands free."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption
 from pulldrop.cli.input_error import InputError
+
+if TYPE_CHECKING:
+    from pulldrop.measure.positions.learn import Progress
 
 USUAL = "bus-light-switch"
 
@@ -43,6 +46,8 @@ def switch(
     A few mA flow, and a switch that is still on the vehicle is refused. Exit codes: 0 learnt (and as it should be),
     1 it differs, 2 usage or input error, 3 in doubt or refused, 4 bench trouble.
     """
+    from pulldrop.cli.ask.answered import ESC
+    from pulldrop.cli.ask.keys import pressed
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.live.switch import SwitchScreen
     from pulldrop.cli.show.testing import switch as shown
@@ -75,8 +80,16 @@ def switch(
             except ValueError as error:
                 raise InputError(f"{error}. Name them with --terminals.") from error
             person = person_at(opened, seed)
-            with SwitchScreen(screen.console(stderr=as_json), opened.board.identity, wires) as live:
-                found = job.learn_switch(opened.board, names, job.heard_by(person, opened.board, live), positions)
+            keys: list[str] = []
+            out = screen.console(stderr=as_json)
+            with SwitchScreen(out, opened.board.identity, wires) as live, pressed(keys.append):
+
+                def show(progress: "Progress") -> None:
+                    if ESC in keys:
+                        raise job.SwitchRefused("It was left by Esc; no table was kept.")
+                    live(progress)
+
+                found = job.learn_switch(opened.board, names, job.heard_by(person, opened.board, show), positions)
             answer = job.answered(opened.board, found, should, thing.text if thing else "")
         if keep:
             answer = job.keep(history, answer, "" if keep == "new" else keep, label)

@@ -144,7 +144,7 @@ def test(
         of = printed.specimen if printed else None
         look = look and opened.board.identity.able.looks != "coil"  # else the coil step sees what there is
         if look and _asks(ask, opened.board, rating, as_json):
-            looked = _agreed(opened.board, history, plan, protocol, of)
+            looked = _agreed(opened.board, history, plan, protocol, of, _named(part, label))
             if looked is None:
                 return exits.OPEN_END
         else:
@@ -180,8 +180,13 @@ def _asks(ask: bool | None, board: "Board", rating: str | None, as_json: bool) -
     return there and (ask if ask is not None else rating is None and not board.identity.simulated)
 
 
+def _named(id: str, label: str) -> str:
+    """Which part a prompt is for."""
+    return f"Part {id}{f' ({label})' if label else ''}" if id else label or "The part in the socket"
+
+
 def _agreed(
-    board: "Board", history: "Store", plan: "Plan | None", protocol: str | None, of: "Specimen | None"
+    board: "Board", history: "Store", plan: "Plan | None", protocol: str | None, of: "Specimen | None", part: str
 ) -> "Looked | None":
     from pulldrop.cli.ask import propose
     from pulldrop.cli.show import screen
@@ -196,7 +201,7 @@ def _agreed(
     if board.identity.simulated:
         screen.simulated(out, board.identity.kind)
     with propose.one_key() as key:
-        looked = propose.agree(out, propose.Wish(protocol), see, key)
+        looked = propose.agree(out, propose.Wish(protocol, part=part), see, key)
     if looked is None:
         out.print("Nothing was tested.")
     return looked
@@ -218,7 +223,9 @@ def _run(
     first = not as_json and day.first_today(history, opened.board.identity)
     seen = words.in_short(looked.identified) if looked.identified else ""
     with live.quiet() if as_json else live.Live(out, seen, first) as show:
-        hand = by_hand.hand_for(opened, out, show.paused if isinstance(show, live.Live) else None)
+        hand = by_hand.hand_for(
+            opened, out, show.paused if isinstance(show, live.Live) else None, _named(task.part.id, task.part.label)
+        )
         try:
             return examine(task, looked, opened.board, history, show, RunOptions(hand=hand, rested_s=waited_s))
         finally:

@@ -14,6 +14,8 @@ from pulldrop.store import Store
 OF_A_CRATE = re.compile(r"(?:crate\s+)?(?P<crate>.*?\S)[\s#,:/]+(?:number\s+|no\.?\s*)?(?P<number>\d{1,6})", re.I)
 ALONE = re.compile(r"(?:number\s+|no\.?\s*|#\s*)?(?P<number>\d{1,6})", re.I)
 MOST = 5
+FEW = 500
+"""So many ids go into one question to the store; of more parts every crate is read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +57,8 @@ def of_crate(store: Store, text: str) -> tuple[str, ...]:
 def of_parts(store: Store, ids: Collection[str]) -> dict[str, tuple[Numbered, ...]]:
     """By id: crate and number of each part that stands in one."""
     found: dict[str, tuple[Numbered, ...]] = {}
-    for crate in store.crates_of(ids):
+    few = len(ids) <= FEW
+    for crate in store.crates_of(ids) if few else [one.name for one in store.all_crates()]:
         for one in Ledger(store.crate_events(crate)).parts:
             if one.part in ids:
                 found[one.part] = (*found.get(one.part, ()), Numbered(crate, one))

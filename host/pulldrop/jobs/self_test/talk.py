@@ -68,3 +68,5 @@ def converse(talk: Talk[T], answer: Callable[[Turn], float | None]) -> T:
     except StopIteration as end:
         result: T = end.value
         return result
+    finally:
+        talk.close()  # whoever leaves it leaves no bench energised

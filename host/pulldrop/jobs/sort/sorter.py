@@ -153,7 +153,7 @@ class Sorter:
         return self._check_link
 
     def _check_link(self) -> Next | None:
-        sentence = "Put the shorting link between 30 and 87, then press GO. SKIP if you have none."
+        sentence = "Put the shorting link between 30 and 87, then press the one key. Skip it if you have none."
         while True:
             self._screen.tell(Stage.CHECK, "LINK", sentence, go="the link is in", say=(Control.SKIP, *END))
             control = self._idle()

@@ -10,9 +10,11 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from rich.console import Console
 
 from pulldrop.board.contract import Board
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.cli.ask import answered
 from pulldrop.cli.ask import dialogue as ask
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards
@@ -153,14 +155,17 @@ def test_the_bench_is_kept_on_while_a_person_reads_the_meter(monkeypatch: pytest
     kept = threading.Semaphore(0)
 
     class Slow:
+        def isatty(self) -> bool:
+            return False
+
         def readline(self) -> str:
             for _ in range(3):
                 kept.acquire()
             return "5.0\n"
 
     monkeypatch.setattr("sys.stdin", Slow())
-    monkeypatch.setattr(ask, "KEEP_S", 0.001)
-    assert ask._kept(kept.release) == "5.0\n"
+    monkeypatch.setattr(answered, "KEEP_S", 0.001)
+    assert answered.line(Console(file=io.StringIO()), "V:", kept.release) == "5.0\n"
 
 
 def test_an_emulated_board_is_refused_with_the_reason(capsys: pytest.CaptureFixture[str], store: str) -> None:

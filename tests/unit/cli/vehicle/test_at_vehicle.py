@@ -35,7 +35,7 @@ def test_every_clip_is_told_with_its_colour_and_its_place(out: Console, monkeypa
 def test_the_bulb_is_asked_about_until_the_answer_is_one(out: Console, monkeypatch: pytest.MonkeyPatch) -> None:
     typed(monkeypatch, "yes\n\nD\n")
     assert AtVehicle(out)(BULB) == "dim"
-    assert told(out).count("Type b, d or n.") == 2
+    assert told(out).count("That is no choice.") == 2
     assert "red clip on cavity 30, its black one on the battery's minus post" in told(out)
 
 

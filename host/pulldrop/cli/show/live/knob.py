@@ -19,7 +19,7 @@ SHAPES = {"up": RIGHT, "down": LEFT, "slower": big.ALARM, "done": big.TICK, "in"
 """By turn; one that goes on keeps its own."""
 MARKS = 6
 """At most, on the scale under the bar."""
-KEYS = "s: leave pull-in and drop-out out"
+KEYS = "s or Esc: leave pull-in and drop-out out"
 
 
 class KnobScreen:

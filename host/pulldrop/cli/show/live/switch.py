@@ -38,7 +38,9 @@ class SwitchScreen:
             screen.simulated(out, board.kind)
         for terminal, line in wires:
             out.print(screen.beside(f"  {terminal}", f"to {line} of the bench", width=10))
-        out.print("Rest on the first position until the tone; then turn it, in any order. No key is needed.")
+        out.print(
+            "Rest on the first position until the tone; then turn it, in any order. No key is needed; Esc leaves."
+        )
 
     def __enter__(self) -> Self:
         if self._live:
