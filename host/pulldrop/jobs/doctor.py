@@ -52,6 +52,8 @@ def examine(board: str, seed: int, store: str | None) -> tuple[Finding, ...]:
     )
 
 
+SIMULATED_STORE = "simulated"
+SIMULATED_APART = "Simulated runs go there, never into the store of the settings; --store names another."
 _NO_PORT = Finding("board", None, "not tried, for want of a port")
 
 
@@ -87,13 +89,14 @@ def _board(board: str, seed: int) -> tuple[Finding, Identity | None, bytes]:
 
 def _history(store: str | None, board: Identity | None, notes: bytes) -> Iterator[Finding]:
     """The store, and the calibration that holds for the board by it."""
+    apart = SIMULATED_APART if store == SIMULATED_STORE else ""
     try:
         with Store.look(store) as history:
             info = history.info()
-            kept = Finding("store", True, f"{info.store}: {info.parts} parts, {info.runs} runs")
+            kept = Finding("store", True, f"{info.store}: {info.parts} parts, {info.runs} runs", apart)
             found = (kept, _calibration(history, board, notes)) if board else (kept,)
     except NoStore as none:
-        found = (Finding("store", None, str(none)),)
+        found = (Finding("store", None, str(none), apart),)
     except StoreError as error:
         found = (Finding("store", False, str(error)),)
     yield from found

@@ -38,6 +38,23 @@ def test_a_store_that_is_named_takes_virtual_parts_too(data: Path, tmp_path: Pat
     assert not data.exists() or not list(data.glob("*.db"))
 
 
+def test_the_store_of_the_settings_is_that_of_real_boards_and_both_answers_say_so(
+    data: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    (tmp_path / "pulldrop").mkdir(exist_ok=True)
+    (tmp_path / "pulldrop" / "config.yaml").write_text(f"board: virtual\nstore: {tmp_path / 'mine.db'}\n")
+    assert main(["test", "--part", "K7", "--json"]) == 0
+    assert not (tmp_path / "mine.db").exists() and (data / "simulated.db").exists()
+    capsys.readouterr()
+    main(["config", "show"])
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "simulated: the board" in shown and "never into the one that is set here" in shown
+    main(["doctor"])
+    looked = " ".join(capsys.readouterr().out.split())
+    assert "simulated.db" in looked and "never into the store of the settings" in looked and "mine.db" not in looked
+
+
 @pytest.mark.parametrize(
     "command",
     [

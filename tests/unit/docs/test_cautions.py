@@ -224,3 +224,16 @@ def test_each_caution_is_worded_in_one_place() -> None:
 
 def test_signs_leave_cautions_as_they_are() -> None:
     assert all(signs(one) == one for one in (*cautions.OF_A_CRATE, *cautions.OF_A_FLEET))
+
+
+@pytest.mark.parametrize(
+    "part",
+    [("--board", "virtual-bare", "--protocol", "relay-full"), ("--board", "virtual", "--specimen", "shorted-coil")],
+    ids=["a bare board", "a shorted coil"],
+)
+def test_a_part_that_carried_no_load_is_not_called_hot(
+    part: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["test", *part, "--store", ":memory:", "--no-ask"])
+    told = " ".join(capsys.readouterr().out.split())
+    assert "This aids judgement" in told and "the part may be hot" not in told.rpartition(" mind ")[2]

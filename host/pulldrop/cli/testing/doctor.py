@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING
 
-from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption
+from pulldrop.cli.ask.options import BoardOption, JsonOption, SeedOption, StoreOption, store_of
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -23,7 +23,7 @@ def doctor(
     from pulldrop.cli.show.answers import DoctorAnswer, DoctorLine
     from pulldrop.jobs.doctor import examine
 
-    found = examine(board, seed, store)
+    found = examine(board, seed, store_of(board, store))
     simulated = any(one.simulated for one in found)
     lines = tuple(DoctorLine(what=one.what, ok=one.ok, says=one.says, do=one.do) for one in found)
     screen.answer(DoctorAnswer(lines=lines, simulated=simulated), as_json, _show)

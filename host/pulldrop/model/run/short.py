@@ -15,7 +15,7 @@ from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import SAYS_NOTHING, Judged, Outcome, Overall
 from pulldrop.model.wording import words
-from pulldrop.model.wording.cautions import DECIDE, after_run
+from pulldrop.model.wording.cautions import after_run
 
 EVEN = 0.5
 """A fault that is no more probable than its absence is not named where the run itself is not settled."""
@@ -64,7 +64,6 @@ def short_result(record: RunRecord, new: bool, store: str | None = None) -> Shor
     """A run in short. `new`: its id is not on the part yet; `store`: where it is kept, as `--store` names it."""
     verdict, id = record.verdict, record.part.id
     at = f" {shlex.join(['--store', store])}" if store else ""
-    measured = any(isinstance(one.finding, Reading) for one in record.judged)
     return ShortResult(
         part=id,
         overall=verdict.overall,
@@ -73,7 +72,7 @@ def short_result(record: RunRecord, new: bool, store: str | None = None) -> Shor
         rows=tuple(map(_row, _telling(record))),
         said=tuple(_said(record)),
         next=tuple(re.split(r"(?<=[.!?]) (?=[A-Z])", verdict.next)),
-        mind=" ".join(after_run(record.plan)) if measured else DECIDE,
+        mind=" ".join(after_run(record)),
         write=f"{id} on the part, with a pen" if new else "",
         more=f"pulldrop parts show {id}{at}",
     )

@@ -6,9 +6,13 @@ Rule: a caution says what can hurt, and what to do. The last one is always DECID
 from collections.abc import Iterable
 
 from pulldrop.model import scale
+from pulldrop.model.reading import ConditionName, Reading, condition
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.record import RunRecord
 from pulldrop.model.steps.coil.soak import SoakStep
+from pulldrop.model.steps.contacts.contact import ContactStep
 from pulldrop.model.steps.contacts.hot import HotStep
+from pulldrop.model.verdict import Overall
 
 SPIKES = "Fingers and electronics off 85 and 86: a coil answers its switch-off with spikes of 1000 V and more."
 HOT = "Load resistors stay hot long after a test, and the part may be hot: let them cool before you touch them."
@@ -85,9 +89,17 @@ def hot_makes(step: HotStep) -> str:
     )
 
 
-def after_run(plan: Plan) -> tuple[str, ...]:
+def after_run(record: RunRecord) -> tuple[str, ...]:
     """What belongs beside a verdict."""
-    return (HOT, DECIDE) if any(step.loads for step in plan.steps) else (DECIDE,)
+    return (HOT, DECIDE) if loaded(record) else (DECIDE,)
+
+
+def loaded(record: RunRecord) -> bool:
+    """Whether the part has carried a load, or may have: after trouble of the bench only the plan tells."""
+    if record.verdict.overall is Overall.BENCH_TROUBLE:
+        return any(step.loads for step in record.plan.steps)
+    made = (one.finding for one in record.judged if isinstance(one.finding, Reading))
+    return any(one.id in ContactStep.gives or condition(ConditionName.LOAD, one.conditions) for one in made)
 
 
 BEFORE_OPERATING = (SPIKES, STOP, DECIDE)

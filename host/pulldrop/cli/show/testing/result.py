@@ -55,7 +55,7 @@ def show_verdict(out: Console, record: RunRecord) -> None:
     out.print(Text(rule, style=style))
     for name, sentence in (("found", verdict.found), ("means", verdict.means), ("next", verdict.next)):
         out.print(screen.beside(name, sentence, width=6))
-    out.print(screen.beside("mind", " ".join(after_run(record.plan)), width=6))
+    out.print(screen.beside("mind", " ".join(after_run(record)), width=6))
     big.show(out, verdict.overall, width, verdict.mark)
     out.print(Text(f"  {shape} {verdict.word.upper()}   part {record.part.id}", style=style))
     screen.of_run(out, record)
