@@ -105,6 +105,7 @@ def go(tab: Tab) -> None:
 
 
 def end(tab: Tab) -> None:
+    time.sleep(JUST_CHANGED_S)
     tab.locator("#press-end").click()
     tab.locator("#end-sure").click()
 
@@ -128,6 +129,7 @@ def test_a_part_is_proposed_tested_at_space_and_its_verdict_stays(workshop: Work
     go(tab)
     reads(tab, "FAIL")
     assert len({one.part.id for one in workshop.records}) == 2
+    time.sleep(JUST_CHANGED_S)
     tab.locator("#press-retest").click()
     reads(tab, "TEST?")
     go(tab)

@@ -22,6 +22,7 @@ from pulldrop.jobs.run.picture import Pictures
 from pulldrop.jobs.run.specimens import VirtualPart
 from pulldrop.jobs.run.test_one import RunOptions, Task, Void
 from pulldrop.measure import StepStarted
+from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import CoilPicture, Command, Control, Stage
 from pulldrop.model.run.hand import Hand, Request
 from pulldrop.model.run.plan import Plan
@@ -93,6 +94,7 @@ class Single:
         self, opened: Opened, store: Store, setup: SingleSetup, show: Callable[[SingleView], None], kept: Kept
     ) -> None:
         self._board, self._store, self._setup, self._kept = opened.board, store, setup, kept
+        self._rig = Rig.uncalibrated(opened.board)
         self._exchange = opened.exchange
         self._desk = Desk[SingleView](show)
         self._hand: Hand = virtual_hand(opened.leads, opened.knob) if opened.leads else self._by_hand
@@ -271,11 +273,11 @@ class Single:
                 return None
 
     def _mend(self, why: str) -> Next | None:
-        self._board.off()
+        self._rig.off()
         self._tell(Stage.STOPPED, "STOPPED", why, go="mended: look again", say=END)
         if self._ask().control is not Control.GO:
             return None
-        self._board.acknowledge()
+        self._rig.acknowledge()
         return self._look
 
     def _by_hand(self, request: Request) -> bool:
