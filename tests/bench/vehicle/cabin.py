@@ -25,7 +25,7 @@ from pulldrop.measure.lead import LeadRig
 from pulldrop.page import served
 from pulldrop.plant.vehicle.lead import moved
 
-SCREENS, LEAST_S, MOST_S, LONGER, SCREENS_TAKE_S = 3, 0.5, 0.7, 2.5, 15.0
+SCREENS, LEAST_S, MOST_S, LONGER, SCREENS_TAKE_S = 3, 0.5, 0.7, 3.5, 15.0
 MEDIAN_MS, MOST_MS = 150.0, 300.0
 NOTE = """() => { window.seen = []; let last = "";
   new MutationObserver(() => { const word = document.querySelector("[data-line=X3] h2")?.textContent ?? "";
@@ -56,7 +56,7 @@ def planned(board: Paced, count: int) -> list[float]:
         long = LONGER if turn % 3 == 2 else 1.0  # uneven periods, or it is pulsed
         times.append((times[-1] if times else start) + long * draw.uniform(LEAST_S, MOST_S))
         lead.plan(moved(placed, X3=nodes[turn % 2]), times[-1])
-    return [1000 * (board.begun + at) for at in times]
+    return [1000 * (board.begun + at) for at in times[1:]]  # X3 is on plus before the first
 
 
 def main() -> int:
@@ -83,12 +83,13 @@ def main() -> int:
                     tab.goto(page.address)
                     tab.wait_for_selector("[data-line=X3] h2")
                     tab.evaluate(NOTE)
+                ready_ms = 1000 * time.time()
                 tabs[0].wait_for_timeout(changed[-1] + 1000 - 1000 * time.time())
                 seen = [tab.evaluate("window.seen") for tab in tabs]
                 over.set()
                 thread.join()
                 browser.close()
-    late = [lateness(at, [moment for moment, _ in one]) for one in seen for at in changed]
+    late = [lateness(at, [moment for moment, _ in one]) for one in seen for at in changed if at > ready_ms]
     found = [one for one in late if one is not None]
     print(f"{len(found)} of {len(late)} seen; median {statistics.median(found):.0f} ms, most {max(found):.0f} ms")
     goals = [
