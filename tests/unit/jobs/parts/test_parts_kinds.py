@@ -1,4 +1,4 @@
-"""Parts of every kind are kept, found, shown, carried to another store and back, though only relays are tested."""
+"""Parts of every kind are kept, found, shown, carried to another store and back, though no protocol tests a switch."""
 
 import json
 from pathlib import Path
@@ -67,7 +67,7 @@ def test_no_run_of_a_relay_is_kept_under_the_id_of_a_fuse(tmp_path: Path) -> Non
             store.new_part(Relay(id="25W", form="C"), simulated=True)
 
 
-def test_a_fuse_is_kept_by_its_rating_and_its_page_says_that_nothing_tests_it_yet(
+def test_a_fuse_is_kept_by_its_rating_and_its_page_says_what_tests_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (tmp_path / "fuse.yaml").write_text(FUSE)
@@ -80,7 +80,7 @@ def test_a_fuse_is_kept_by_its_rating_and_its_page_says_that_nothing_tests_it_ye
     with Store.open(kept[1]) as store:
         health = StoreSource(store).health("25W")
     assert health.kind == "fuse"
-    assert health.says == ("Never tested. It is a two-terminal part; this bench tests relays now, and no other kind.",)
+    assert health.says == ("Never tested. Test it: pulldrop pair --part 25W",)
 
 
 @pytest.mark.parametrize("part", OF_KIND, ids=lambda one: one.kind)
@@ -96,8 +96,8 @@ def test_a_part_without_a_run_is_sent_to_a_test_only_where_one_takes_it(
     main([one.format(id=part.id) for one in asked] + ["--store", "kept.db"])
     said = " ".join(" ".join(capsys.readouterr()).split())
     tested = part.kind in TESTED
-    assert (f"Test it: pulldrop test --part {part.id}" in said) == tested, said
-    assert (f"It is {part.noun}; this bench tests relays now" in said) != tested, said
+    assert (f"Test it: pulldrop {part.command} --part {part.id}" in said) == tested, said
+    assert (f"It is {part.noun}; this bench tests relays and two-terminal parts now" in said) != tested, said
 
 
 @pytest.mark.parametrize("part", OF_KIND[1:], ids=lambda one: one.kind)
