@@ -26,7 +26,7 @@ def show() -> None:
             ("pulldrop test --board virtual", "test an invented part"),
             ("pulldrop doctor", "what this computer lacks"),
         ]
-    lines.append(("pulldrop quickstart", "wire a bare Nano, check it, and test a first part"))
+    lines.append(("pulldrop quickstart", "wire a bare Nano or an evening build, check it, test a first part"))
     if runs:
         lines.append(("pulldrop parts list", f"the {parts} parts and {runs} runs so far"))
     for command, does in lines:

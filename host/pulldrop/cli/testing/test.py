@@ -142,13 +142,13 @@ def test(
             )  # fmt: skip
             return on_page.test_on_page(opened, history, setup, every, lan, port)
         of = printed.specimen if printed else None
-        look = look and opened.board.identity.able.looks != "coil"  # else the coil step sees what there is
+        sees = look and opened.board.identity.able.looks != "coil"  # else the coil step sees what there is
         if look and _asks(ask, opened.board, rating, as_json):
-            looked = _agreed(opened.board, history, plan, protocol, of, _named(part, label))
+            looked = _agreed(opened.board, history, plan, protocol, of, _named(part, label), sees)
             if looked is None:
                 return exits.OPEN_END
         else:
-            looked = look_at(opened.board, history, plan, protocol, of) if look else Looked(plan)
+            looked = look_at(opened.board, history, plan, protocol, of) if sees else Looked(plan)
         plan = looked.plan or _no_plan(looked.identified)
         _check_measurement(explain, plan)
         about = plan.rating.part(id).model_copy(update={"label": label, "donor": donor})
@@ -186,16 +186,23 @@ def _named(id: str, label: str) -> str:
 
 
 def _agreed(
-    board: "Board", history: "Store", plan: "Plan | None", protocol: str | None, of: "Specimen | None", part: str
+    board: "Board",
+    history: "Store",
+    plan: "Plan | None",
+    protocol: str | None,
+    of: "Specimen | None",
+    part: str,
+    sees: bool,
 ) -> "Looked | None":
+    """What a person agreed to; where the board sees nothing of a part but its coil, they say what kind it is."""
     from pulldrop.cli.ask import propose
     from pulldrop.cli.show import screen
     from pulldrop.jobs.run import choose
-    from pulldrop.jobs.run.by_look import look
+    from pulldrop.jobs.run.by_look import Looked, look
 
     def see(protocol: str | None, rating: str | None) -> "Looked":
         named = choose.plan_rated(protocol, rating, board.identity.build == "bare") if rating else plan
-        return look(board, history, named, protocol, None if rating else of)
+        return look(board, history, named, protocol, None if rating else of) if sees else Looked(named)
 
     out = screen.console()
     if board.identity.simulated:
