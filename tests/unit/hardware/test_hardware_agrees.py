@@ -13,7 +13,7 @@ from pulldrop.measure.rig.counts import budget, ranges
 from pulldrop.measure.self_test import link
 from pulldrop.model.bench import calibration
 from pulldrop.model.bench.calibration import ROOT3
-from pulldrop.plant.bench import frontend, socket
+from pulldrop.plant.bench import feeds, frontend
 from pulldrop.plant.relay import suppression
 
 ROOT = Path(__file__).parents[3]
@@ -115,8 +115,8 @@ def test_the_link_takes_every_good_pulse_limit_and_none_that_cuts_a_whole_pulse(
     guide, readme = pages()["guide.md"], pages()["README.md"]
     assert [len(told.findall(text)) for text in (guide, readme)] == [2, 1]
     assert "cut after {} to {} ms".format(*link.CUT_MS) in guide
-    assert ohm("R76") == socket.LIMIT_OHM and WHOLE["C40"].type.number("farad") == socket.LIMIT_F
-    assert least < socket.LIMIT_S < most
+    assert ohm("R76") == feeds.LIMIT_OHM and WHOLE["C40"].type.number("farad") == feeds.LIMIT_F
+    assert least < feeds.LIMIT_S < most
 
 
 def test_the_guide_calls_no_good_regulator_wrong_and_its_other_r2_always_helps() -> None:
