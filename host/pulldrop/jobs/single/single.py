@@ -9,7 +9,8 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import get_args
 
-from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, Refused, Tripped, WrongBoard
+from pulldrop.board.errors import BoardError, Refused, Tripped
+from pulldrop.jobs.back import GONE, until_back
 from pulldrop.jobs.desk import Desk
 from pulldrop.jobs.parts import golden, keep
 from pulldrop.jobs.run import by_look, choose
@@ -37,10 +38,9 @@ from pulldrop.protocol.ratings.classes import classes
 from pulldrop.protocol.shipped.purposes import protocol_for
 from pulldrop.store import Store
 
-IDLE_S, BACK_S = 0.05, 0.5
-"""Between two looks for a command, and between two tries to open a port that is gone."""
+IDLE_S = 0.05
+"""Between two looks for a command."""
 LAST_SHOWN = 8
-GONE = (BoardLost, BoardReset, NoAnswer)
 END = (Control.END,)
 HANDS_OFF = "Hands off. The part is being tested."
 STOPPED_BY_HAND = "It was stopped by a press of the button."
@@ -254,23 +254,15 @@ class Single:
 
     def _gone(self, gone: BoardError) -> Next | None:
         """Wait until the board is back, with everything off; a simulated one does not come back."""
-        sentence = f"{gone} Plug it in again: then the part is looked at anew."
-        while True:
-            self._tell(Stage.STOPPED, "BOARD GONE", sentence, say=() if self._board.identity.simulated else END)
-            if self._board.identity.simulated:
+        simulated = self._board.identity.simulated
+
+        def show(text: str) -> None:
+            self._tell(Stage.STOPPED, "BOARD GONE", text, say=() if simulated else END)
+            if simulated:
                 raise gone
-            try:
-                self._board.reopen()
-            except (WrongBoard, Refused) as other:
-                sentence = str(other)
-            except (NoBoard, *GONE):
-                pass
-            else:
-                return self._look
-            time.sleep(BACK_S)
-            command = self._desk.take()
-            if command is not None and command.control is Control.END:
-                return None
+
+        sentence = f"{gone} Plug it in again: then the part is looked at anew."
+        return self._look if until_back(self._board, sentence, show, self._desk.take) else None
 
     def _mend(self, why: str) -> Next | None:
         self._rig.off()

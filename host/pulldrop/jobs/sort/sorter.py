@@ -11,6 +11,7 @@ from functools import partial
 
 from pulldrop.board.contract import Board
 from pulldrop.board.errors import BoardError, Refused, Tripped
+from pulldrop.jobs.back import GONE
 from pulldrop.jobs.parts import golden
 from pulldrop.jobs.run.by_look import cold_ohm
 from pulldrop.jobs.run.day import first_today
@@ -22,7 +23,7 @@ from pulldrop.jobs.sort.screen import Screen
 from pulldrop.jobs.sort.setup import Setup, Surroundings
 from pulldrop.jobs.sort.still import Emptied, Still
 from pulldrop.jobs.sort.views import END, OFF, Views
-from pulldrop.jobs.sort.wait import GONE, Seat, Waiting
+from pulldrop.jobs.sort.wait import Seat, Waiting
 from pulldrop.measure.identify.socket import Look, look
 from pulldrop.measure.identify.survey import Surveyor
 from pulldrop.measure.rig.rig import Rig
@@ -156,7 +157,7 @@ class Sorter:
         sentence = "Put the shorting link between 30 and 87, then press the one key. Skip it if you have none."
         while True:
             self._screen.tell(Stage.CHECK, "LINK", sentence, go="the link is in", say=(Control.SKIP, *END))
-            control = self._idle()
+            control = self._waiting.idle()
             if control is Control.END:
                 return None
             if control is Control.SKIP:
@@ -210,7 +211,7 @@ class Sorter:
             still.see(look(self._rig), self._board.elapsed())
             if not still.seen.empty:
                 return partial(self._seat, still)
-            control = self._idle()
+            control = self._waiting.idle()
             if control is Control.END:
                 return None
             if control is Control.GO:
@@ -332,7 +333,7 @@ class Sorter:
             seen = look(self._rig)
             still.see(seen, self._board.elapsed())
             gone = emptied.see(seen)
-            control = self._idle()
+            control = self._waiting.idle()
             if control is Control.END:
                 return None
             if control is Control.RETEST:
@@ -346,7 +347,7 @@ class Sorter:
         self._rig.off()
         while True:
             self._screen.tell(Stage.STOPPED, "STOPPED", reason, go="mended: check the bench again", say=END)
-            control = self._idle()
+            control = self._waiting.idle()
             if control is Control.END:
                 return None
             if control is Control.GO:
@@ -361,16 +362,7 @@ class Sorter:
 
     def _answer(self, word: str, sentence: str, go: str, asked: int = 0) -> bool | None:
         """Yes or no to a question; None for the end of the work."""
-        while True:
-            self._views.question(word, sentence, go, asked)
-            control = self._idle()
-            if control is Control.END:
-                return None
-            if control in (Control.GO, Control.NO):
-                return control is Control.GO
-
-    def _idle(self) -> Control | None:
-        return self._waiting.idle()
+        return self._waiting.answer(lambda: self._views.question(word, sentence, go, asked))
 
     def _at_once(self, command: Command) -> bool:
         """Do what needs no stage of its own; False for any other command."""

@@ -3,11 +3,11 @@
 Rule: nothing is energised here; looks alone, at a few mA.
 """
 
-import time
 from collections.abc import Callable
 from enum import Enum, auto
 
-from pulldrop.board.errors import BoardError, BoardLost, BoardReset, NoAnswer, NoBoard, Refused, WrongBoard
+from pulldrop.board.errors import BoardError
+from pulldrop.jobs.back import until_back
 from pulldrop.jobs.sort.screen import Screen
 from pulldrop.jobs.sort.setup import Surroundings
 from pulldrop.jobs.sort.still import LOOK_S, Emptied, Still
@@ -15,10 +15,6 @@ from pulldrop.measure.identify.socket import look
 from pulldrop.measure.rig.rig import Rig
 from pulldrop.model.crate.crate import BEATS, Command, Control, Stage
 
-GONE = (BoardLost, BoardReset, NoAnswer)
-"""Errors that say only that the board was away: it must be opened again."""
-BACK_S = 0.5
-"""Between two tries to open a port that is gone."""
 TICK_S = 0.1
 """Longest time between two looks while a hand is being let go: half of what it is otherwise, for hands are quick."""
 LATE_S = 0.002
@@ -48,23 +44,25 @@ class Waiting:
             command = self._screen.take()
         return None if command is None or self._at_once(command) else command.control
 
+    def answer(self, ask: Callable[[], None]) -> bool | None:
+        """Yes or no to what `ask` shows; None for the end of the work."""
+        while True:
+            ask()
+            control = self.idle()
+            if control is Control.END:
+                return None
+            if control in (Control.GO, Control.NO):
+                return control is Control.GO
+
     def until_back(self, gone: BoardError) -> bool:
         """Wait until the board is there again, with everything off; False for the end of the work."""
         sentence = f"{gone} Plug it in again: the crate then continues by itself."
-        while True:
-            self._screen.tell(Stage.STOPPED, "BOARD GONE", sentence, say=(Control.END,))
-            try:
-                self._rig.board.reopen()
-            except (WrongBoard, Refused) as other:  # refused: it is back, and its coil supply is not at 0
-                sentence = str(other)
-            except (NoBoard, *GONE):
-                pass
-            else:
-                return True
-            time.sleep(BACK_S)
-            command = self._screen.take()
-            if command is not None and command.control is Control.END:
-                return False
+        return until_back(
+            self._rig.board,
+            sentence,
+            lambda text: self._screen.tell(Stage.STOPPED, "BOARD GONE", text, say=(Control.END,)),
+            self._screen.take,
+        )
 
     def until_empty(self, stage: Stage, word: str, sentence: str) -> bool:
         """Wait until the socket is empty; False for the end of the work."""

@@ -45,11 +45,6 @@ def find_crate(name_or_path: str) -> Path:
     return _find(name_or_path, CRATES, "crate protocol")
 
 
-def switch_names() -> tuple[str, ...]:
-    """Names of the shipped tables of switches, in order."""
-    return tuple(_files(SWITCHES))
-
-
 def pair_names() -> tuple[str, ...]:
     """Names of the shipped ratings of fuses and lamps, in order."""
     return tuple(_files(PAIRS))

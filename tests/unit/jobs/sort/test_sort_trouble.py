@@ -10,9 +10,9 @@ from pulldrop.board.contract import Trip
 from pulldrop.board.errors import BoardLost, NoBoard, Refused, Tripped, WrongBoard
 from pulldrop.board.request_types import Drive, Pulse
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.jobs import back
 from pulldrop.jobs.parts.golden import mark
 from pulldrop.jobs.run.specimens import empty_socket
-from pulldrop.jobs.sort import wait as sort_wait
 from pulldrop.jobs.sort.hand import Heap
 from pulldrop.model.crate.crate import CrateView, Stage
 from pulldrop.model.raw import Capture, Contact, PulseCounts
@@ -97,7 +97,7 @@ def test_a_real_board_that_comes_back_is_opened_again_and_the_part_is_tested_ane
             self.after = 1e9
             super().reopen()
 
-    monkeypatch.setattr(sort_wait, "BACK_S", 0.0)
+    monkeypatch.setattr(back, "BACK_S", 0.0)
     board = ComesBack(empty_socket().specimen, SEED)
     board.identity = board.identity.model_copy(update={"kind": "real"})
 

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big
+from pulldrop.cli.show.live.lively import Lively
 from pulldrop.model.origin import Origin
 from pulldrop.model.run.hand import Request
 from pulldrop.model.wording import words
@@ -22,7 +23,7 @@ MARKS = 6
 KEYS = "s or Esc: leave pull-in and drop-out out"
 
 
-class KnobScreen:
+class KnobScreen(Lively[Live]):
     """Shows requests as they come. Use as a context manager; nothing of it stays but a line."""
 
     def __init__(self, out: Console, simulated: bool) -> None:
@@ -30,16 +31,7 @@ class KnobScreen:
         self._request = Request("")
         self._at = Request("", turn="at")
         self._shape: tuple[str, ...] = big.ASIDE
-        self._live = Live(console=out, auto_refresh=False, transient=True) if screen.lively(out) else None
-
-    def __enter__(self) -> "KnobScreen":
-        if self._live:
-            self._live.start()
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._live:
-            self._live.stop()
+        self._moving = Live(console=out, auto_refresh=False, transient=True) if screen.lively(out) else None
 
     def __call__(self, request: Request) -> None:
         """Show one request."""
@@ -49,8 +41,8 @@ class KnobScreen:
         else:
             news, self._request = request.text, request
             self._shape = SHAPES.get(request.turn or "", self._shape)
-        if self._live:
-            self._live.update(self._drawn(), refresh=True)
+        if self._moving:
+            self._moving.update(self._drawn(), refresh=True)
         elif news:
             self._out.print(news)
         if news:

@@ -3,14 +3,13 @@
 Rule: every word also rings, once for the next position and twice for all else, so that nobody need look.
 """
 
-from typing import Self
-
 from rich.console import Console, Group, RenderableType
 from rich.live import Live
 from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big
+from pulldrop.cli.show.live.lively import Lively
 from pulldrop.cli.show.testing.switch import grid
 from pulldrop.measure.positions.learn import Progress
 from pulldrop.measure.positions.learner import Say
@@ -27,12 +26,12 @@ SAID = {
 BLANK = (".......",) * 5
 
 
-class SwitchScreen:
+class SwitchScreen(Lively[Live]):
     """Shows progress. Use as a context manager. `wires`: each terminal, and the line that it goes to."""
 
     def __init__(self, out: Console, board: Identity, wires: tuple[tuple[str, str], ...]) -> None:
         self._out, self._board = out, board
-        self._live = Live(console=out, auto_refresh=False, screen=True) if screen.lively(out) else None
+        self._moving = Live(console=out, auto_refresh=False, screen=True) if screen.lively(out) else None
         self._said: Say | None = None
         if board.simulated:
             screen.simulated(out, board.kind)
@@ -42,21 +41,12 @@ class SwitchScreen:
             "Rest on the first position until the tone; then turn it, in any order. No key is needed; Esc leaves."
         )
 
-    def __enter__(self) -> Self:
-        if self._live:
-            self._live.start()
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._live:
-            self._live.stop()
-
     def __call__(self, progress: Progress) -> None:
         """Show it, and ring where there is a new word."""
         if progress.said is not None:
             self._said = progress.said
-        if self._live:
-            self._live.update(self._drawn(progress), refresh=True)
+        if self._moving:
+            self._moving.update(self._drawn(progress), refresh=True)
         elif progress.said is not None:
             count = len(progress.table.positions)
             self._out.print(f"{SAID[progress.said]} ({count} position{'s' if count != 1 else ''} so far)")

@@ -7,7 +7,6 @@ whoever is blocked: the screen redraws itself.
 import time
 from collections import deque
 from collections.abc import Callable
-from typing import Self
 
 from rich.console import Console, Group, RenderableType
 from rich.live import Live
@@ -15,6 +14,7 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big
+from pulldrop.cli.show.live.lively import Lively
 from pulldrop.jobs.vehicle.watch import Watched
 from pulldrop.judge.socket.levels import Change
 from pulldrop.judge.socket.losses import Loss
@@ -28,7 +28,7 @@ UNSURE = "bold yellow"
 BLANK = (".......",) * 5
 
 
-class WatchScreen:
+class WatchScreen(Lively[Live]):
     """Use as a context manager. `place`: what is moved now, for a wiggle."""
 
     def __init__(
@@ -43,20 +43,11 @@ class WatchScreen:
         self._heard_s, self._known = clock(), 0
         self._flash: dict[Clip, float] = {}
         self._last: deque[str] = deque(maxlen=KEPT)
-        self._live = None
+        self._moving = None
         if screen.lively(out):
-            self._live = Live(console=out, get_renderable=self.drawn, screen=True, refresh_per_second=REDRAWS)
+            self._moving = Live(console=out, get_renderable=self.drawn, screen=True, refresh_per_second=REDRAWS)
         if board.simulated:
             screen.simulated(out, board.kind)
-
-    def __enter__(self) -> Self:
-        if self._live:
-            self._live.start()
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        if self._live:
-            self._live.stop()
 
     def __call__(self, seen: Watched, clip: Clip | None, what: Change | Loss | None) -> None:
         """Show it; ring once for ON, twice for any other word, three times for a loss."""
@@ -68,7 +59,7 @@ class WatchScreen:
         text = said(seen, clip, what)
         self._last.append(text)
         self._flash[clip] = self._clock()
-        if not self._live:
+        if not self._moving:
             self._out.print(text, soft_wrap=True)
         if self._out.is_terminal:
             rings = 3 if isinstance(what, Loss) else 1 if what.word == "ON" and not what.blink_s else 2
