@@ -88,7 +88,8 @@ class _Table:
     def rows(self, part: Part) -> Iterator[Row]:
         kind = part.type
         pins = list(part.pins)
-        if kind.kind in ("resistor", "shunt", "ntc", "potentiometer"):
+        own = kind.kind == "ic" and "overload_w" in kind.figures and part.ref in self.case.watts  # a module's own shunt
+        if own or kind.kind in ("resistor", "shunt", "ntc", "potentiometer"):
             yield from self._watts(part, pins)
         elif kind.kind == "capacitor":
             yield self.row(part, "volts", *self._rated(self.both_ways(part, *pins), kind.number("v"), "V"))
@@ -164,11 +165,12 @@ class _Table:
             if not self.case.fault:  # in a fault it may open, which is its task
                 yield self.row(part, MAY_OPEN, amps, fuse_a(part.type.number("a"), FIRMWARE_S), "A", why)
         else:
-            rating = part.type.number("abs_a" if part.type.kind == "ic" and part.ref in self.case.pulsed else "a")
+            short = part.ref in self.case.pulsed
+            second = short and "second_a" in part.type.figures
+            rating = part.type.number("second_a" if second else "abs_a" if part.type.kind == "ic" and short else "a")
             pulsed = part.ref in ("K1", "J2", "J3")
-            yield self.row(
-                part, "amps for one pulse" if pulsed else "amps", amps, rating * (2 if pulsed else 1), "A", why
-            )
+            what = "amps for one pulse" if pulsed else "amps for a second" if second else "amps"
+            yield self.row(part, what, amps, rating * (2 if pulsed else 1), "A", why)
 
 
 PIN_A = {"ads1115": 0.010, "ads1115_plain": 0.010, "hc4051": 0.020, "nano": 0.020}

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from making import circuit, files, neighbours, onboard, stress, worst
 from making.decks.spice import node, run
-from making.evening import loose, pulse, states
+from making.evening import cases, loose, pulse, states
 
 WHOLE = circuit.load("evening")
 BOARD = onboard.build(circuit.listed("evening/board.yaml"))
@@ -45,7 +45,7 @@ def test_the_coil_is_read_twice_and_agrees() -> None:
     got = seen("relay on")
     assert got["coil_shunt"] / 0.1 == pytest.approx(got["coil_a"], rel=0.01)
     assert got["coil_current"] / (0.82 * 20.1) == pytest.approx(got["coil_a"], rel=0.01)
-    assert got["bus"] > 12.0
+    assert got["bus"] > 11.7  # 0.3 V of 12.6 V stay in R136
 
 
 @pytest.mark.parametrize("offset_v", [-0.5e-3, 0.5e-3])
@@ -241,3 +241,21 @@ def test_a_coil_short_drives_the_guards_input_to_its_end() -> None:
     got = seen("relay on", coil_ohm=0.05)
     assert 2 < got["coil_a"] < 5.3
     assert got["coil_current"] > 0.95 * got["v5_v"]
+
+
+@pytest.mark.parametrize("socket", ["empty", "relay"])
+def test_eighty_six_at_ground_leaves_the_current_meters_shunt_whole(socket: str) -> None:
+    """14.8 V, S4 at supply, F1 cold: no more than the shunt bears for the second until F1 opens. The guard is blind."""
+    state, more = states.at("lamp", socket=socket, battery_v=14.8), ("rtouch coil_plus 0 0.01",)
+    values = {"F1": WHOLE["F1"].type.number("ohm_least"), "R136": worst.ohm(WHOLE, "R136", -1)}
+    got = run(states.whole(WHOLE, state, more, values))
+    amps = got["coil_shunt"] / 0.1
+    assert 4.0 < amps < 1.02 * cases.short_a(WHOLE)
+    assert 0.1 * amps**2 < WHOLE["U5"].type.number("overload_w") / 1.5
+    assert got["coil_current"] < 0.05
+
+
+def test_without_its_resistor_that_short_would_cost_the_shunt() -> None:
+    state, more = states.at("lamp", battery_v=14.8), ("rtouch coil_plus 0 0.01",)
+    got = run(states.whole(WHOLE, state, more, {"F1": 0.5, "R136": 1e-3}))
+    assert 0.1 * (got["coil_shunt"] / 0.1) ** 2 > 4 * WHOLE["U5"].type.number("overload_w")

@@ -15,7 +15,7 @@ BOXES: dict[str, Box] = {
     "J9": (20, 100, "battery, clamps"),
     "F2": (135, 90, "15 A, at the post"),
     "S1": (240, 110, "emergency stop"),
-    "K1": (365, 170, "main relay, in its socket"),
+    "K1": (356, 194, "main relay, in its socket"),
     "R56": (565, 90, "1.2 ohm"),
     "TS1": (665, 80, "on R56"),
     "Q16": (755, 130, ""),
@@ -24,7 +24,7 @@ BOXES: dict[str, Box] = {
     "J3": (1190, 290, "socket of the part"),
 }
 PLATE = (555, 450, "plate")
-AT = {"F5": "K1", "F1": "K1", "R77": "K1", "D41": "K1", "D40": "K1"}
+AT = {"F5": "K1", "F1": "K1", "R136": "K1", "R77": "K1", "D41": "K1", "D40": "K1"}
 AT |= dict.fromkeys(("R31", "R33", "R35", "R38", "R39", "R40", "R42"), "J3")
 AT |= {"R71": "Q16", "R79": "Q16", "R73": "Q17", "R96": "Q17"}
 """Whose box a part stands at with its own leg."""

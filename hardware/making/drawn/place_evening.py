@@ -98,10 +98,12 @@ def logic(s: Sheet) -> None:
 
 def coil(s: Sheet) -> None:
     """Coil feed, knob, current, look."""
-    s.two("F1", (0, 0), "right")
+    s.two("F1", (-3, 0), "right")
     s.tag("F1.1", "left")
+    s.two("R136", (0, 0), "right")
+    s.wire("F1.2", "R136.1")
     s.two("D1", (3, 0), "right")
-    s.wire("F1.2", "D1.a")
+    s.wire("R136.2", "D1.a")
     s.wire("D1.k", (17, 0))
     s.box("P1", (6.5, -2), 2, 2, right=["2"], top=["3"], bottom=["1"], name="knob")
     s.wire("P1.3", (7.5, 0))

@@ -23,6 +23,8 @@ COIL_LEAST_OHM = 54.0
 """A strong coil of 12 V, 60 ohm, 10 % low (from memory)."""
 BATTERY_24_V = 28.8
 """A 24 V battery on charge."""
+DIODE_3A_V = 0.5
+"""Drop of an SB360 at 2 to 3 A (from memory)."""
 NANO_LEAST_A, PIN_DIODE_V = 0.010, 0.5
 """What the Nano always draws from its 5 V, and the drop of a pin's own clamp (from memory)."""
 
@@ -58,7 +60,7 @@ def in_use(circuit: Circuit) -> Case:
 
 def _nets(circuit: Circuit) -> dict[str, Range]:
     follower = RAIL_MOST_V - circuit["Q16"].type.bounds("vth")[0]
-    fed = "load_in load_fused k1_fused k1_feed k1_hot k1_plus load coil_f coil_rail wiper base emitter load_bus"
+    fed = "load_in load_fused k1_fused k1_feed k1_hot k1_plus load coil_f coil_rail wiper base emitter load_bus coil_p"
     return {
         **each(fed, 0.0, BATTERY_MOST_V),
         **each("coil_reg coil_plus ina_bus", -0.35, BATTERY_MOST_V),
@@ -96,6 +98,8 @@ def _watts(circuit: Circuit) -> Figures:
         "Q1": (BATTERY_MOST_V**2 / (4 * COIL_LEAST_OHM), "knob where half of the volts are left"),
         "Q3": (coil**2 * circuit["Q3"].type.number("ron") * 1.8, "hot"),
         "Q10": (main_coil_a(circuit) * 0.3, "on"),
+        "R136": (coil**2 * ohm(circuit, "R136", 1), "coil"),
+        "U5": (coil**2 * circuit["U5"].type.number("ohm"), "its 0.1 ohm"),
         "R18": (coil**2 * ohm(circuit, "R18", 1), "coil"),
         "D12": (0.5 * 0.5 * coil**2 * 10, "0.5 H released ten times a second"),
         "U9": (RAIL_MOST_V * circuit["U9"].type.number("off_a"), "not conducting yet"),
@@ -214,20 +218,56 @@ def coil_shorted(circuit: Circuit) -> Case:
 
 
 def eighty_six_to_ground(circuit: Circuit) -> Case:
-    """86 touches ground while K1 is closed, by the knob: R18 does not see it. F1 may hold its trip current for long;
-    Q1 bears that for 5 s, and what ends it before is the reading of the INA226 or the person at the knob."""
+    """86 touches ground while K1 is closed, by the knob: R18 does not see it. At worst Q1 and what is before it share
+    the volts, until F1 opens, which may hold its trip current for longer; Q1 bears both for 5 s."""
     amps = circuit["F1"].type.number("trip_40c_a")
+    most = (BATTERY_MOST_V - DIODE_3A_V) ** 2 / (4 * _feed_ohm(circuit))
     return Case(
         "86 shorted to ground, by the knob",
         True,
         each("coil_plus ina_bus", -0.35, 0.1),
         amps={"Q1": (amps, "F1 opens above"), "D1": (amps, "F1 opens above")},
-        watts={"Q1": (amps * BATTERY_MOST_V, "for 5 s")},
+        watts={"Q1": (max(amps * BATTERY_MOST_V, most), "R136 has the other half of the volts")},
         pulsed={"Q1"},
     )
 
 
-FAULTS = (battery_reversed, battery_24_v, throws_at_the_battery, load_left_on, coil_shorted, eighty_six_to_ground)
+def _feed_ohm(circuit: Circuit) -> float:
+    """Least ohms from the battery to 86."""
+    return circuit["F1"].type.number("ohm_least") + ohm(circuit, "R136", -1) + circuit["U5"].type.number("ohm")
+
+
+def short_a(circuit: Circuit) -> float:
+    """Most amps from 86 to ground, the coil fed by the supply: what F1 cold, R136 and the module's 0.1 ohm let pass."""
+    return (BATTERY_MOST_V - circuit["D1"].type.number("vf")) / _feed_ohm(circuit)
+
+
+def eighty_six_to_ground_fed(circuit: Circuit) -> Case:
+    """86 touches ground while K1 is closed, S4 at supply: R18 and the guard do not see it; F1 ends it within a second
+    (4 s at 2.5 A at most by its sheet, from memory, and a quarter of that at twice the current)."""
+    amps, why = short_a(circuit), "until F1 opens, about a second"
+    return Case(
+        "86 shorted to ground, by the supply",
+        True,
+        each("coil_plus ina_bus", -0.35, 0.1),
+        amps=each("D1 S4", amps, why),
+        watts={
+            "R136": (amps**2 * ohm(circuit, "R136", -1), why),
+            "U5": (amps**2 * circuit["U5"].type.number("ohm"), why),
+        },
+        pulsed={"R136", "U5", "D1", "S4"},
+    )
+
+
+FAULTS = (
+    battery_reversed,
+    battery_24_v,
+    throws_at_the_battery,
+    load_left_on,
+    coil_shorted,
+    eighty_six_to_ground,
+    eighty_six_to_ground_fed,
+)
 
 
 def cases(circuit: Circuit) -> list[Case]:

@@ -22,8 +22,8 @@ FAST_GAIN, RESISTORS, OFFSET_V = 20.1, 0.014, 150e-6
 """MCP617 with two resistors of 1 %; its offset at most (data sheet, from memory)."""
 SUPPLY_V, SUPPLY_ROOM, SOURCE_OHM = 12.4, 0.05, 0.05
 """A supply of 12 V or a rested battery; its resistance with fuse, wires and K1 (assumed)."""
-FEED_V, FEED_OHM = 0.35, 0.9
-"""Schottky diode and PTC before the coil (data sheets, from memory)."""
+FEED_V, FEED_OHM = 0.35, 3.1
+"""Schottky diode, and PTC with R136 and the current meter before the coil (data sheets, from memory)."""
 FOLLOWER_V = 1.6
 """What the knob's transistor leaves of the rail at least."""
 LOOK_V, LOOK_OHM = 0.3, 245.0
@@ -132,12 +132,14 @@ class EveningBench(Bench):
         if not self._coil_fed:
             return 0.0
         rail_v = self._load_v - FEED_V - SOURCE_OHM * self._load_a()
-        if self._knob is not None:
-            rail_v = max(min(self._knob_v, rail_v - FOLLOWER_V), 0.0)
+        feed_ohm = FEED_OHM
+        if self._knob is not None:  # the knob is a share of a rail that sags with the coil's current
+            knob_v = max(min(self._knob_v, rail_v - FOLLOWER_V), 0.0)
+            feed_ohm, rail_v = FEED_OHM * knob_v / max(rail_v, 1e-9), knob_v
         if not pins.coil:
             return rail_v
         ohm = self.relay.ohm + self.frontend.harness.switch_ohm
-        return rail_v * ohm / (ohm + FEED_OHM)
+        return rail_v * ohm / (ohm + feed_ohm)
 
     def ina_counts(self) -> tuple[int, int]:
         """See Bench; in a look, whose source is a soft one, as the network between 86 and 85 has it."""
