@@ -3,7 +3,7 @@
 from math import exp, pi, sqrt
 
 from designs.second.design import Surface
-from pulldrop.plant.relay.contact import Touch
+from pulldrop.plant.relay.contact import Heat, Touch
 
 LEAST_N = 2e-3
 """Below this no spot is made worth the name; the constriction is that of this force."""
@@ -22,6 +22,11 @@ class Contact:
         """Whether the second touch finds no film any more."""
         return self.surface.film_rubs_off
 
+    @property
+    def shifts(self) -> bool:
+        """Whether every load finds it touching on other spots; none of these is loose."""
+        return False
+
     def ohm(self, newton: float, made: Touch, _amps: float = 0.0, rise_k: float = 0.0) -> float:
         """Ohms of one make, whatever flows; `rise_k`: of its metal by the load."""
         s = self.surface
@@ -38,10 +43,10 @@ class Contact:
         """A film that broke never comes back."""
         return True
 
-    def rise_k(self, rise_k: float, watts: float, seconds: float) -> float:
-        """Kelvin after so long at so many watts."""
+    def rise_k(self, rise_k: float, heat: Heat, seconds: float) -> float:
+        """Kelvin after so long at so much heat."""
         s = self.surface
-        end = watts * s.kelvin_per_w
+        end = heat.watts * s.kelvin_per_w
         return end + (rise_k - end) * exp(-seconds / s.warm_s)
 
 
