@@ -26,6 +26,8 @@ from pulldrop.model.wording.hunt import HuntWords
 LETTERS = "abcdefghijklmnop"
 """One for each control."""
 BACK, OTHERWISE = "\x1b", "o"
+TRACE_S = 600.0
+"""From then on tracing by fuses is offered: what a practitioner puts up with."""
 EVERY_S, KEPT = 0.2, 60
 """Between two views of a wire that stays as it is; views that a press may still be meant for."""
 GO = HuntChoice(key=DONE, says="done")
@@ -53,6 +55,7 @@ class KeyHands:
         self._letter: CabinControl | None = None
         self._taps: list[tuple[str, int]] = []
         self._level: WireLevel | None = None
+        self._now_s, self._late = 0.0, ""
         self._before: dict[str, object] = {}
         self._laid_s = float("-inf")
         self._seen: deque[tuple[int, tuple[str, ...]]] = deque(maxlen=KEPT)
@@ -85,6 +88,7 @@ class KeyHands:
     def asks(self, hunt: Hunt, ask: AnyAsk, at: int) -> None:
         """Shows it."""
         self._ask, self._read, self._picking, self._letter = ask, [], None, None
+        self._late = self._late or (words.TRACE if self._now_s >= TRACE_S else "")
         if isinstance(ask, ReadBackStep):
             self._lay(step=hunt.steps + 1, why=self._words.why(ask))
             self._show_reading()
@@ -95,7 +99,8 @@ class KeyHands:
             steps = tuple(map(self._words.move, ask.moves, self._words.held(ask.moves)))
             word = self._words.place(ask.moves[at].control, ask.moves[at].position) if ask.moves else "WAIT"
             self._lay(
-                step=hunt.steps + 1, word=word, now=steps[at] if steps else words.STAY, why=self._words.why(ask),
+                step=hunt.steps + 1, word=word, now=steps[at] if steps else words.STAY,
+                why=f"{self._words.why(ask)} {self._late}".strip(),
                 steps=steps, at=at, choices=STEP,
             )  # fmt: skip
 
@@ -120,6 +125,7 @@ class KeyHands:
 
     def sees(self, wire: HuntedWire, waits_s: float) -> None:
         """The wire as it is."""
+        self._now_s = wire.now_s
         changed, known = wire.level is not self._level, self._level is not None
         self._level = wire.level
         if not changed and not self._view.stale and self._clock() < self._laid_s + EVERY_S:

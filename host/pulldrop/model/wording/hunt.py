@@ -46,6 +46,10 @@ HEADLINES: dict[Grade, str] = {
     Grade.OUTSIDE: "UNEXPLAINED",
     Grade.STOPPED: "STOPPED: BATTERY LOW",
 }
+TRACE = (
+    "Ten minutes are over: it may be quicker to trace it. While the wire is on, pull one fuse after the other until it"
+    " goes off, and put each back; the log keeps what was found here."
+)
 PAUSE = "Key off, and wait {seconds:.0f} s."
 STAY = "leave everything as it is"
 READ = "Read every position as it is, not as it should be."

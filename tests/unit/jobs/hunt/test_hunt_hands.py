@@ -98,3 +98,16 @@ def test_a_silent_board_is_stale_until_it_is_back() -> None:
     wire.settle()
     hands.sees(wire, 0.0)
     assert not views[-1].stale and views[-1].acts
+
+
+def test_after_ten_minutes_tracing_by_fuses_is_offered() -> None:
+    hands, views, hunt = asked()
+    assert "fuse" not in views[-1].why
+    cab = Cab(CABIN.listed(), lambda *_: 0.0, now_s=600.0)
+    wire = HuntedWire(cab.read, Side.HIGH)
+    wire.settle()
+    hands.sees(wire, 0.0)
+    ask = hunt.next_step()
+    assert ask is not None
+    hands.asks(hunt, ask, 0)
+    assert "pull one fuse after the other" in views[-1].why
