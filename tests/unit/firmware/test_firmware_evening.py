@@ -246,3 +246,20 @@ def test_the_lamp_is_lit_whenever_the_coil_is_on_but_in_a_look() -> None:
     record = script.run(400)
     for ms, word in record.outputs:
         assert not word & COIL or record.lit(ms) or word == COIL | DIODE
+
+
+def test_a_host_that_watches_the_load_without_a_pause_loads_a_second_in_ten() -> None:
+    """0.96 s of 10 A, then nothing until 10 s have passed: its resistor has to bear a tenth of it for good."""
+    script = evening()
+    script.keep_alive(10, 12_000)
+    asked = [
+        script.send(at, wire.WATCH_LOAD, throws=1, branches=BRANCH_10A, watch_ms=950) for at in range(20, 9000, 1200)
+    ]
+    record = script.run(12_000)
+    results = [record.answer(one).result for one in asked]
+    assert results[0] is Result.DONE and set(results[1:]) == {Result.DUTY}
+    ends = [*record.outputs[1:], (12_000.0, 0)]
+    on_ms = sum(
+        after[0] - now[0] for now, after in zip(record.outputs, ends, strict=True) if now[1] & (THROW_NO | THROW_NC)
+    )
+    assert 900 < on_ms <= 1000

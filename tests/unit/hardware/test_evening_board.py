@@ -1,6 +1,7 @@
 """The evening build can be built: one board whose copper, legs and wires are its circuit, 45 wires, 40 euros."""
 
 import re
+from collections import Counter
 from dataclasses import replace
 from xml.etree import ElementTree
 
@@ -127,6 +128,29 @@ def test_a_part_of_both_builds_has_one_reference() -> None:
     other = {ref for ref in both if WHOLE[ref].type.name != FULL[ref].type.name}
     assert other == OTHERS
     assert len(both - other) > 60
+
+
+GROWN = {
+    "ads1115_plain": "ads1115", "ina226_own": "ina226", "q_darlington_clip": "q_darlington", "panel_shunt": "r_5m",
+    "r_1r2_100w": "r_1r2_50w", "stop_two_poles": "stop_switch",
+}  # fmt: skip
+"""Types that do the full bench's work as they are, or with a shunt, a heatsink or a pole changed."""
+LEFT = {
+    "q_fet_10a": "Q16 and Q17", "ptc_500m": "F1 and F5", "pot_10k": "P1", "slide_switch": "S4", "r_2r2_7w": "R136",
+    "r_19k1": "R132", "opamp_low": "U6", "fuse_15a": "F2's blade", "c_1u": "C12", "d_signal": "two 1N4148",
+    "d_schottky_small": "a BAT46",
+}  # fmt: skip
+
+
+def test_what_the_full_bench_has_no_place_for_is_on_the_page_and_all_else_is_used_there() -> None:
+    """By types, wherever the full bench has them: at most two of a type come off and find no other place."""
+    asked = Counter(GROWN.get(part.type.name, part.type.name) for part in WHOLE.parts.values())
+    left = asked - Counter(part.type.name for part in FULL.parts.values())
+    told = " ".join(
+        (circuit.FOLDER / "evening/README.md").read_text("utf-8").partition("Left over in the end:")[2].split()
+    )
+    assert set(left) == set(LEFT) and max(left.values()) == 2
+    assert [name for name in LEFT.values() if name not in told.partition("Of other types")[0]] == []
 
 
 @pytest.mark.parametrize("picture", [one_board.picture(WHOLE, BOARD, "board"), around.picture(WHOLE, BOARD)])

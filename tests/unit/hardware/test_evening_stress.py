@@ -110,3 +110,11 @@ def test_the_bus_is_pulled_up_as_hard_as_its_parts_can_sink() -> None:
         hardest = 1 / (1 / worst.ohm(WHOLE, ref, -1) + 2 / 10e3)
         assert (worst.RAIL_MOST_V - 0.4) / hardest < 0.003
         assert 0.8473 * worst.ohm(WHOLE, ref, 1) * 70e-12 < 300e-9, "without any on the modules, 70 pF on one board"
+
+
+@pytest.mark.parametrize("ref", ["R56", "R30", "Q16", "Q17"])
+def test_a_load_in_a_tenth_of_all_time_is_borne_for_good(ref: str) -> None:
+    """What the firmware's duty lets a host ask without a pause, be it in pulses or in watches of 0.96 s."""
+    kind = WHOLE[ref].type
+    good = kind.number("w") if kind.kind != "nmos" else (150 - 45) / kind.number("rth")
+    assert 0.1 * cases.in_use(WHOLE).watts[ref][0] < 0.7 * good
