@@ -40,6 +40,8 @@ from pulldrop.store import Store
 
 IDLE_S = 0.05
 """Between two looks for a command."""
+HAND_S = 600.0
+"""What is asked of a hand amid a test is left out after so long without an answer."""
 LAST_SHOWN = 8
 END = (Control.END,)
 HANDS_OFF = "Hands off. The part is being tested."
@@ -278,7 +280,7 @@ class Single:
             self._tell(
                 Stage.QUESTION, "YOUR HAND", request.text, part=self._testing, go="it is done", say=(Control.NO, *END)
             )
-            return self._done(self._ask())
+            return self._done(self._ask(HAND_S))
         if request.turn == "done":
             return True
         if request.word:
@@ -296,8 +298,12 @@ class Single:
         self._stopped = command.control is Control.END
         return command.control is Control.GO
 
-    def _ask(self) -> Command:
+    def _ask(self, most_s: float = float("inf")) -> Command:
+        """What is pressed; NO where nobody presses anything for so long."""
+        until = time.monotonic() + most_s
         while (command := self._desk.take()) is None:
+            if time.monotonic() > until:
+                return Command(control=Control.NO)
             time.sleep(IDLE_S)
         return command
 
