@@ -261,7 +261,8 @@ def _reasons(choice: Choice, draft: Draft, form: str) -> tuple[tuple[str, ...], 
         return tuple(dict.fromkeys([*filter(None, [form]), choice.why, *told, *_left_out(left)])), None
     causes = [Cause(about="fault", id=one.id) for one in draft.faults[:1]]
     causes += [Cause(about="limit", id=one.id) for one in (*bad, *open_)]
-    return tuple(dict.fromkeys([*told, choice.why, *filter(None, [form])])), next(iter(causes), None)
+    why = () if bad else (choice.why,)  # a limit that failed says it better than the rule
+    return tuple(dict.fromkeys([*told, *why, *filter(None, [form])])), next(iter(causes), None)
 
 
 def _left_out(left: Sequence[Judged]) -> list[str]:
