@@ -46,6 +46,17 @@ OPEN_CONTACT_COUNTS, OPEN_GAIN = 30_000, 4
 """An open throw leaves the dry source's 5 V at the converter, far beyond 512 mV; an open sense wire 0.33 V, by R44 to
 R46."""
 AN_ANSWER = "an answer"
+NO_PART = (
+    "no part answers: not built yet, or the bus has no supply or a wire off. Only the temperature can be looked at"
+)
+MODULE_MISSING = (
+    "the INA226 module does not answer at 0x40: look at its supply, SDA, SCL and the pads of its address; or a part of"
+    " the full bench answers beside the ADS1115 at 0x4B: take it off"
+)
+NO_DAC = (
+    "a part answers, but no DAC (0x60 to 0x63): its stage is not built yet; on an evening build, the ADS1115 module"
+    " does not answer at 0x4B: look at its supply, SDA, SCL, and that ADDR is at SCL"
+)
 PART_SEEN = "nothing more is energised while a part seems to be in the socket"
 
 
@@ -58,8 +69,9 @@ def self_test(rig: Rig) -> Iterator[Check]:
         return
     stop, bus = _stop_input(rig), _bus(rig)
     yield stop
-    if bus.state != "ok":
+    if bus.state != "ok" or _no_dac(rig):
         yield bus
+    if bus.state != "ok":
         yield _temperature(rig)
         return
     try:
@@ -150,14 +162,21 @@ def _stop_input(rig: Rig) -> Check:
     return checked("emergency stop", "released, no trip latched", found, not status.emergency_stop)
 
 
+def _no_dac(rig: Rig) -> bool:
+    return rig.able.coil == "set" and not rig.board.identity.dac_address
+
+
 def _bus(rig: Rig) -> Check:
     """A board none of whose parts answers turns nothing on, so nothing more can be looked at."""
     silent = rig.board.status().bus_silent
-    found = (
-        "no part answers: not built yet, or the bus has no supply or a wire off. Only the temperature can be looked at"
-        if silent
-        else "a part answers"
-    )
+    if silent and rig.able.coil == "by hand":
+        found = MODULE_MISSING
+    elif silent:
+        found = NO_PART
+    elif _no_dac(rig):
+        found = NO_DAC
+    else:
+        found = "a part answers"
     return checked("I2C bus", "parts that answer", found, not silent)
 
 
