@@ -11,7 +11,7 @@ _INSTALLED = _PACKAGE / "protocols"
 FOLDER = _INSTALLED if _INSTALLED.is_dir() else _PACKAGE.parents[1] / "protocols"
 """Beside the code when installed; the top-level `protocols/` when run from a clone (see pyproject.toml)."""
 SUFFIXES = (".yaml", ".yml")
-RATINGS, CRATES, SWITCHES, PAIRS = "ratings/*/*.yaml", "crates/*.yaml", "switches/*.yaml", "pairs/*.yaml"
+RATINGS, CRATES, SWITCHES, PAIRS = "ratings/*/*.yaml", "crates/*.yaml", "switches/*.yaml", "pairs/*/*.yaml"
 CABINS = "cabins/*.yaml"
 
 
