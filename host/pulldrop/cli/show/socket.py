@@ -1,6 +1,7 @@
 """The verdict about a socket on the terminal: each leg's word with its number, the first to mend, where to probe."""
 
 from rich.console import Console
+from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.model.bench.identity import Identity
@@ -12,14 +13,17 @@ def show(out: Console, board: Identity, found: SocketFound) -> None:
     """All of it."""
     if board.simulated:
         screen.simulated(out, board.kind)
+    shown = screen.table("leg", "cavity", "", "")
     for leg in found.legs:
         name = {"ground": "coil's feed" if found.low_side else "ground"}.get(leg.leg, leg.leg)
-        where = f"cavity {leg.cavity}" if leg.cavity else ""
-        out.print(f"{name:<12}{where:<11}{leg.word.upper():<14}{leg.why}", soft_wrap=True)
-    out.print()
+        shown.add_row(name, leg.cavity, Text(leg.word.upper(), style="bold"), leg.why)
+    out.print(shown)
     first = next((one for one in found.legs if one.leg == found.first), None)
     head = f"{found.first} at cavity {first.cavity}: {first.word}. " if first else ""
-    out.print(f"{head}{found.said[0].upper()}{found.said[1:]}.", style="bold", soft_wrap=True)
-    out.print(f"Next: {found.next}", style="bold", soft_wrap=True)
-    out.print("Checked under a bulb, and at the coil's own current; nothing heavier was asked of it.", soft_wrap=True)
-    out.print(DECIDE, style="dim", soft_wrap=True)
+    rule = Text("=" * min(out.width - 1, 79), style="bold")
+    out.print(rule)
+    out.print(f"{head}{found.said[0].upper()}{found.said[1:]}.", style="bold")
+    out.print(f"Next: {found.next}", style="bold")
+    out.print(rule)
+    out.print("Checked under a bulb, and at the coil's own current; nothing heavier was asked of it.")
+    out.print(DECIDE, style="dim")

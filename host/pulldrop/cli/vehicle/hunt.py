@@ -49,6 +49,7 @@ def hunt(
     import time
     from collections.abc import Callable
     from contextlib import ExitStack, suppress
+    from datetime import date
 
     from pulldrop.cli.ask.at_vehicle import AtVehicle
     from pulldrop.cli.ask.keys import pressed
@@ -62,7 +63,7 @@ def hunt(
     from pulldrop.jobs.hunt.simulated import SimulatedHands
     from pulldrop.jobs.hunt.wire import HuntedWire, by_lead
     from pulldrop.jobs.run.boards import SIMULATED
-    from pulldrop.jobs.vehicle import boards, level
+    from pulldrop.jobs.vehicle import boards, cautioned, level
     from pulldrop.measure.lead import LeadRig
     from pulldrop.model.hunt.outcome import Grade
     from pulldrop.model.hunt.view import HuntView
@@ -82,10 +83,13 @@ def hunt(
         raise InputError(f"the simulated vehicle has a control '{odd}', and the cabin none of that name. Name another.")
     with boards.open_lead(board, car, seed) as opened:
         head, path = new_log(place, opened.board.identity.simulated, solenoid_off, seed, log)
-        screen.cautions(out, cautions.BEFORE_A_HUNT, simulated)
         ask = AtVehicle(out)
-        if not simulated and not ask.confirm("These are read, and hold:"):
-            return exits.OPEN_END
+        if simulated or not cautioned.confirmed(cautions.BEFORE_A_HUNT, date.today()):
+            screen.cautions(out, cautions.BEFORE_A_HUNT, simulated)
+        if not simulated and not cautioned.confirmed(cautions.BEFORE_A_HUNT, date.today()):
+            if not ask.confirm("Is all of that so?"):
+                return exits.OPEN_END
+            cautioned.confirm(cautions.BEFORE_A_HUNT, date.today())
         rig, bench = LeadRig(opened.board), opened.bench
         hand = boards.simulated_hand(bench) if bench else ask
         volts = level.level(rig, hand, lambda text: out.print(text, style="bold"))

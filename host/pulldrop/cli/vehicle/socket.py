@@ -63,17 +63,16 @@ def socket(
             break
     answers = refusals.answered(given if "system_v" in given else {"system_v": "12", **given})
     if why := refusals.refused(answers):
-        out.print(why, style="bold", soft_wrap=True)
+        out.print(why, style="bold")
         return exits.OPEN_END
     if first := refusals.hint(answers):
-        out.print(first, style="bold", soft_wrap=True)
-    if simulated or not cautioned.confirmed(date.today()):
-        for one in ON_A_VEHICLE:
-            out.print(f"! {one}", soft_wrap=True)
+        out.print(first, style="bold")
+    if simulated or not cautioned.confirmed(ON_A_VEHICLE, date.today()):
+        screen.cautions(out, ON_A_VEHICLE, simulated)
         if not simulated:
             if not person.confirm("Is all of that so?"):
                 return exits.OPEN_END
-            cautioned.confirm(date.today())
+            cautioned.confirm(ON_A_VEHICLE, date.today())
     with boards.open_lead(board, car, seed) as opened, Log(log, "socket", opened.board.identity, vehicle or "") as kept:
         if opened.bench:
             do = boards.simulated_hand(opened.bench)

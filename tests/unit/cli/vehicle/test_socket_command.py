@@ -8,6 +8,7 @@ import pytest
 from pulldrop.cli.main import main
 from pulldrop.jobs.vehicle import cautioned, refusals
 from pulldrop.model.vehicle.answers import SocketAnswers
+from pulldrop.model.wording.cautions import BEFORE_A_HUNT, ON_A_VEHICLE
 
 SOCKET = ["socket", "--board", "virtual-bare", "--vehicle"]
 
@@ -16,7 +17,7 @@ def test_a_dead_ground_is_named_with_its_cavity_its_number_and_where_to_probe(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main([*SOCKET, "heritage-bus-12", "--log", str(tmp_path / "log.jsonl")]) == 1
-    out = capsys.readouterr().out
+    out = " ".join(capsys.readouterr().out.split())
     assert out.count("SIMULATED") == 2, "at the beginning, and beside the verdict"
     assert "Ground at cavity 85" in out or "ground at cavity 85" in out
     assert "Follow its wire to the ring" in out and "Checked under a bulb" in out
@@ -27,7 +28,7 @@ def test_a_sound_socket_ends_with_0_and_the_relay_comes_next(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main([*SOCKET, "coach-21", "--log", str(tmp_path / "log.jsonl")]) == 0
-    out = capsys.readouterr().out
+    out = " ".join(capsys.readouterr().out.split())
     assert "the relay itself comes next" in out and "lamps in the ground's way are not excluded" in out
 
 
@@ -81,8 +82,11 @@ def test_all_dead_is_sent_to_what_is_shared_first(tmp_path: Path, capsys: pytest
 
 def test_cautions_are_confirmed_once_a_day_and_kept(tmp_path: Path) -> None:
     today, next_day = date(2026, 11, 30), date(2026, 12, 1)
-    assert not cautioned.confirmed(today, tmp_path)
-    cautioned.confirm(today, tmp_path)
-    assert cautioned.confirmed(today, tmp_path) and not cautioned.confirmed(next_day, tmp_path)
+    assert not cautioned.confirmed(ON_A_VEHICLE, today, tmp_path)
+    cautioned.confirm(ON_A_VEHICLE, today, tmp_path)
+    assert not cautioned.confirmed(BEFORE_A_HUNT, today, tmp_path), "these were not read"
+    assert cautioned.confirmed(ON_A_VEHICLE, today, tmp_path) and not cautioned.confirmed(
+        ON_A_VEHICLE, next_day, tmp_path
+    )
     (tmp_path / "vehicles" / "confirmed.jsonl").write_text("no JSON\n")
-    assert not cautioned.confirmed(today, tmp_path), "what cannot be read is asked for again"
+    assert not cautioned.confirmed(ON_A_VEHICLE, today, tmp_path), "what cannot be read is asked for again"
