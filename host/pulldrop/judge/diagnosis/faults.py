@@ -98,9 +98,9 @@ FAULTS: tuple[PartFault, ...] = (
         "diode_reversed", "suppression diode the wrong way round for this polarity",
         "Switch off, exchange the leads to 85 and 86, test again; fit it only where the polarity is the same, else it"
         " shorts its driver or blows its fuse.",
-        _DEAD_COIL | {"coil": Band(1e-3, 0.3), "held": JUNCTION, "trip": TRIPS},
+        _DEAD_COIL | {"half_volt": Band(0.3, 6.0), "coil": Band(1e-3, 0.3), "held": JUNCTION, "trip": TRIPS},
         "The same test with 85 and 86 exchanged.",
-        fate="fit", needs="coil",  # it conducts at the volt that precedes all others, and nothing more is applied
+        fate="fit", needs="coil",  # at half a volt the winding reads, of whatever volts; it conducts at the one after
     ),
     PartFault(
         "shorted_turns", "turns of the coil shorted",
