@@ -94,10 +94,18 @@ class Server:
             case "insert":
                 assert control.specimen is not None
                 self._machine.insert(control.specimen)
-            case "knob" | "turn":
+            case "knob" | "turn" | "hurry":
                 assert isinstance(self._machine, EveningMachine)
-                plant = self._machine.plant
-                plant.set_knob(control.volts) if control.do == "knob" else plant.turn_knob(control.volts or 0.0)
+                self._by_hand(self._machine.plant, control)
+
+    @staticmethod
+    def _by_hand(plant: EveningBench, control: ControlLine) -> None:
+        if control.do == "knob":
+            plant.set_knob(control.volts)
+        elif control.do == "turn":
+            plant.turn_knob(control.volts or 0.0)
+        else:
+            plant.hurry_knob()
 
 
 def _machine(order: Order) -> Machine:

@@ -44,7 +44,7 @@ class ControlLine(_Line):
     leads (exchanged or not), `specimen` to insert, `volts` to knob (None: S4 at the supply) and turn (slowly, to
     these)."""
 
-    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert", "leads", "knob", "turn"]
+    do: Literal["stop", "garble", "unplug", "reset", "hold_bus", "insert", "leads", "knob", "turn", "hurry"]
     on: bool = False
     way: Literal["in", "out"] = "in"
     count: int = 0
@@ -110,6 +110,10 @@ class Emulator:
     def turn(self, volts: float) -> None:
         """A hand begins to turn the knob slowly to these volts."""
         self._tell(ControlLine(do="turn", volts=volts))
+
+    def hurry(self) -> None:
+        """It turns the knob fast, to where it was going."""
+        self._tell(ControlLine(do="hurry"))
 
     def garble(self, count: int, way: Literal["in", "out"] = "in") -> None:
         """Noise on the line: the next `count` bytes to the board (`in`) or from it (`out`) are damaged."""
