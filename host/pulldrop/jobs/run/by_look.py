@@ -20,6 +20,7 @@ from pulldrop.protocol.ratings.classes import class_of
 from pulldrop.protocol.shipped.heads import BENCH_S
 from pulldrop.store import Store
 
+UNRATED = "It leaves no record: only a rating says which contacts and limits a run has. Name its rating to keep one."
 OWN_FORM = "normally_closed"
 """The finding after which a part is tested once more, as one of that form."""
 
@@ -54,8 +55,10 @@ def look(
     try:
         refuse(identified, plan)
     except NotEnergised as no:
-        if not no.faults or plan is None:
+        if not no.faults:
             raise
+        if plan is None:
+            raise NotEnergised(f"{no} {UNRATED}", no.why, no.faults) from no
         return Looked(plan, identified, no, protocol, by_class)
     return Looked(plan, identified, None, protocol, by_class)
 

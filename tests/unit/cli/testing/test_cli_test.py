@@ -325,6 +325,20 @@ def test_a_real_part_of_which_the_look_is_not_sure_is_not_tested_by_a_guess(
     assert (ended, out) == (code, "") and says in joined(err)
 
 
+def test_a_real_part_that_is_refused_is_kept_once_its_rating_is_named_and_says_so_before(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    real(monkeypatch, "shorted-coil")
+    kept = ("--store", str(tmp_path / "history.db"))
+    code, _, err = answer(capsys, "test", "--part", "K7", *kept)
+    assert code == 3 and "It leaves no record: only a rating says" in joined(err)
+    assert "K7" not in answer(capsys, "parts", "find", "K7", *kept)[1]
+    code, _, err = answer(capsys, "test", "--part", "K7", "--rating", "class-mini-12v-form-c", *kept)
+    assert code == 3 and "no record" not in joined(err)
+    found = answer(capsys, "parts", "find", "K7", *kept)
+    assert found[0] == 0 and "do not energise" in found[1]
+
+
 def test_a_real_part_is_never_called_simulated_and_cautions_come_first(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
