@@ -115,7 +115,7 @@ FAULTS: tuple[PartFault, ...] = (
         "Do not trust it: test it by the protocol relay-soak, which warms it, and let it cool"
         " before you take it out.",
         {"half_volt": Band(1.05, 2.4), "coil": Band(1.12, 2.2, COIL_SOFT), "operate": Band(2.6e-3, 14e-3),
-         "start": Band(0.8e-3, 8e-3), "pull_in": Band(0.3, 1.1)},
+         "start": Band(0.8e-3, 8e-3), "pull_in": Band(0.3, 1.4)},
         "Five minutes with the coil on: a cracked joint jumps or opens hot.",
         fate="fit",
         called="a corroded winding",

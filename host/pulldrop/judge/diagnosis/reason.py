@@ -18,6 +18,7 @@ from pulldrop.judge.diagnosis.evidence import DROPS, clues
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
+from pulldrop.judge.diagnosis.high_coil import without_moot
 from pulldrop.judge.diagnosis.shifts import SHIFTS
 from pulldrop.judge.diagnosis.siblings import OTHER_SUPPRESSORS, beside, centres, other_suppressors, spans
 from pulldrop.judge.diagnosis.siblings import alone as stands_alone
@@ -79,6 +80,7 @@ def diagnose(
         found.pop("drop_out")  # pull-in and gap say all of it
     coil = found["coil"].value or 1.0 if "coil" in found else 1.0
     usual = promised(by_class, plan.relay, coil) | middles
+    found = without_moot(plan, found, usual, middles.get("pull_in", by_class["pull_in"]))
     faults = [fault for fault in faults_of(plan.relay.form) if _can_be(fault, found)]
     if reference:
         faults += other_suppressors(plan, reference, found, middles)
