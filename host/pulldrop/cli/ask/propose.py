@@ -79,7 +79,7 @@ def _choose(wish: Wish, said: str) -> bool:
 
 
 def _propose(out: Console, looked: Looked, part: str) -> None:
-    seen = words.in_short(looked.identified) if looked.identified else "this build sees nothing of it but its coil"
+    seen = words.in_short(looked.identified) if looked.identified else "not looked at"
     if looked.plan is None:
         out.print(f"{part}: {seen}. What kind of relay is it?", style="bold")
         for number, one in enumerate(classes()):

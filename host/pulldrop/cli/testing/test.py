@@ -142,13 +142,12 @@ def test(
             )  # fmt: skip
             return on_page.test_on_page(opened, history, setup, every, lan, port)
         of = printed.specimen if printed else None
-        sees = look and opened.board.identity.able.looks != "coil"  # else the coil step sees what there is
         if look and _asks(ask, opened.board, rating, as_json):
-            looked = _agreed(opened.board, history, plan, protocol, of, _named(part, label), sees)
+            looked = _agreed(opened.board, history, plan, protocol, of, _named(part, label))
             if looked is None:
                 return exits.OPEN_END
         else:
-            looked = look_at(opened.board, history, plan, protocol, of) if sees else Looked(plan)
+            looked = look_at(opened.board, history, plan, protocol, of) if look else Looked(plan)
         plan = looked.plan or _no_plan(looked.identified)
         _check_measurement(explain, plan)
         about = plan.rating.part(id).model_copy(update={"label": label, "donor": donor})
@@ -192,17 +191,16 @@ def _agreed(
     protocol: str | None,
     of: "Specimen | None",
     part: str,
-    sees: bool,
 ) -> "Looked | None":
-    """What a person agreed to; where the board sees nothing of a part but its coil, they say what kind it is."""
+    """What a person agreed to."""
     from pulldrop.cli.ask import propose
     from pulldrop.cli.show import screen
     from pulldrop.jobs.run import choose
-    from pulldrop.jobs.run.by_look import Looked, look
+    from pulldrop.jobs.run.by_look import look
 
     def see(protocol: str | None, rating: str | None) -> "Looked":
         named = choose.plan_rated(protocol, rating, board.identity.build == "bare") if rating else plan
-        return look(board, history, named, protocol, None if rating else of) if sees else Looked(named)
+        return look(board, history, named, protocol, None if rating else of)
 
     out = screen.console()
     if board.identity.simulated:

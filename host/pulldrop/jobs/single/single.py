@@ -127,12 +127,9 @@ class Single:
     # --- looking ---
 
     def _see(self) -> Looked:
-        wish, able = self._wish, self._board.identity.able
+        wish = self._wish
         plan = wish.plan
         printed = wish.thing.specimen if wish.thing and not plan else None
-        if able.looks == "coil":  # the coil step sees what there is
-            bare = self._board.identity.build == "bare"
-            return Looked(plan or (choose.plan_for_specimen(printed, bare, wish.protocol) if printed else None))
         return by_look.look(self._board, self._store, plan, wish.protocol, printed)
 
     def _look(self, before: Looked | None = None) -> Next | None:
