@@ -10,7 +10,6 @@ from making.worst import (
     COIL_MOST_V,
     SUPPLY_MOST_V,
     Case,
-    branch_ohm,
     clamp_v,
     coil_limit,
     each,
@@ -66,8 +65,7 @@ def battery_below_lockout(circuit: Circuit) -> Case:
 
 def burnt_contact(circuit: Circuit) -> Case:
     """A throw switch or branch that is turned down by the contact's drop bears power, most at half of the volts."""
-    volts = lockout(circuit)[1] - 2.5
-    watts = volts**2 / (4 * min(branch_ohm(circuit, -1).values()))
+    watts, _ = load_side(circuit, lockout(circuit)[1])[1]["Q15"]
     why = "20 A branch, burnt contact, half the volts on the switch"
     return Case("burnt contact under load", True, {}, watts={"Q15": (watts, why)})
 

@@ -92,6 +92,20 @@ SHARES = {
 """Share of a branch's current in each of its resistors, by its transistor."""
 
 
+def follower_w(circuit: Circuit, ref: str, gate_v: float, battery_v: float, series_ohm: float) -> float:
+    """Most watts of a transistor behind a resistor whose source any part lifts, a lamp or a burnt contact: its gate
+    stays at `gate_v`, so the source stops a threshold and what the current needs below."""
+    kind = circuit[ref].type
+    gain = 1 / (kind.number("ron") * (4.9 - kind.bounds("vth")[1]))  # A/V^2, as in the decks
+    most = battery_v / series_ohm
+
+    def watts(amps: float) -> float:
+        source_v = max(gate_v - kind.bounds("vth")[2] - (2 * amps / gain) ** 0.5, 0.0)
+        return amps * (battery_v - source_v - amps * series_ohm)
+
+    return max(watts(most * i / 200) for i in range(200))
+
+
 def load_side(circuit: Circuit, battery_v: float) -> tuple[Figures, Figures]:
     """Amps and watts of the load side at a battery voltage, all four branches on, a good contact."""
     ron = circuit["Q16"].type.number("ron") * 1.6
@@ -99,14 +113,25 @@ def load_side(circuit: Circuit, battery_v: float) -> tuple[Figures, Figures]:
     ohms = branch_ohm(circuit, -1)
     common = ron + CONTACT_DROP_LEAST_OHM + ohm(circuit, "R30", -1)
     total = battery_v / (1 / sum(1 / (r + ron) for r in ohms.values()) + common)
+    gate_v = rail_set(circuit, -1) * _held(circuit)
+    least, _, most = circuit["Q16"].type.bounds("vth")
     amps = each("K1 Q16 Q17 F2 J2 J3", total, why)
-    watts = each("Q16 Q17", total**2 * ron, why) | {"R30": (total**2 * ohm(circuit, "R30", 1), why)}
+    apart = (total * (most - least), "a lamp or a burnt contact, its threshold above that of the branches")
+    watts: Figures = dict.fromkeys(("Q16", "Q17"), apart) | {"R30": (total**2 * ohm(circuit, "R30", 1), why)}
     for ref, r in ohms.items():
         alone = battery_v / (r + 2 * ron + CONTACT_DROP_LEAST_OHM + ohm(circuit, "R30", -1))
         amps[ref] = (alone, "the branch alone")
+        series = r + ohm(circuit, "R30", -1)
+        watts[ref] = (follower_w(circuit, ref, gate_v, battery_v, series), "a lamp or a burnt contact lifts its source")
         for resistor, share in SHARES[ref].items():
             watts[resistor] = ((alone * share) ** 2 * ohm(circuit, resistor, -1), "the branch alone, for one pulse")
     return amps, watts
+
+
+def _held(circuit: Circuit) -> float:
+    """Share of a pin's volts that its pull-down leaves at the gate of a branch."""
+    pull = ohm(circuit, "R74", -1)
+    return pull / (pull + ohm(circuit, "R63", 1))
 
 
 def rail_limit(circuit: Circuit, sign: int, amps: float = 0.0) -> float:

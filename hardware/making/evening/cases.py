@@ -9,11 +9,13 @@ from making.worst import (
     BATTERY_MOST_V,
     CONTACT_DROP_LEAST_OHM,
     RAIL_MOST_V,
+    USB_LEAST_V,
     Case,
     Figures,
     Range,
     clamp_v,
     each,
+    follower_w,
     ohm,
     pulse_cut,
     rail_limit,
@@ -43,6 +45,13 @@ def load_a(circuit: Circuit, volts: float = BATTERY_MOST_V) -> float:
     """Most amps of the load through a good contact, resistors at the low end."""
     ron = circuit["Q16"].type.number("ron")
     return volts / (ohm(circuit, "R56", -1) + ron + CONTACT_DROP_LEAST_OHM + ohm(circuit, "R30", -1))
+
+
+def lifted_w(circuit: Circuit) -> float:
+    """Most watts of a throw switch whose source a lamp or a burnt contact lifts, at the weakest USB."""
+    pull = ohm(circuit, "R79", -1)
+    gate_v = USB_LEAST_V * pull / (pull + ohm(circuit, "R71", 1) + ohm(circuit, "R70", 1))
+    return follower_w(circuit, "Q16", gate_v, BATTERY_MOST_V, ohm(circuit, "R56", -1) + ohm(circuit, "R30", -1))
 
 
 def in_use(circuit: Circuit) -> Case:
@@ -89,12 +98,11 @@ def _amps(circuit: Circuit) -> Figures:
 
 def _watts(circuit: Circuit) -> Figures:
     coil, load = coil_a(circuit), load_a(circuit)
-    ron = circuit["Q16"].type.number("ron")
     look = RAIL_MOST_V / ohm(circuit, "R131", -1)
     return {
         "R56": (load**2 * ohm(circuit, "R56", -1), "one pulse"),
         "R30": (load**2 * ohm(circuit, "R30", 1), "one pulse"),
-        **each("Q16 Q17", load**2 * ron * 1.6, "one pulse, hot"),
+        **each("Q16 Q17", lifted_w(circuit), "a lamp or a burnt contact lifts its source"),
         "Q1": (BATTERY_MOST_V**2 / (4 * COIL_LEAST_OHM), "knob where half of the volts are left"),
         "Q3": (coil**2 * circuit["Q3"].type.number("ron") * 1.8, "hot"),
         "Q10": (main_coil_a(circuit) * 0.3, "on"),

@@ -29,7 +29,7 @@ def test_every_part_bears_the_worst_case_with_its_margin_and_is_in_the_table() -
         ("Q3", {"v": 60}), ("R56", {"overload_w": 125}), ("F2", {"a": 7}), ("Q1", {"pulse_rth": 25}),
         ("S4", {"a": 0.3}), ("F1", {"hold_40c_a": 0.25}), ("U5", {"bus_v": 12}), ("Q16", {"vgs": 10}),
         ("R136", {"ohm": 1.0}), ("R136", {"overload_w": 35}), ("U5", {"overload_w": 2.5}), ("S4", {"second_a": 3}),
-        ("U9", {"a": 0.02}), ("R31", {"w": 0.125}),
+        ("U9", {"a": 0.02}), ("R31", {"w": 0.125}), ("Q16", {"pulse_rth": 2.4}),
     ],
 )  # fmt: skip
 def test_a_weaker_part_is_found(ref: str, figures: dict[str, float]) -> None:

@@ -38,6 +38,13 @@ def test_load_resistors_of_25_w_would_be_refused() -> None:
     assert any(r.ref == "R57" for r in stress.broken(faults.table(spoilt("R57", overload_w=125))))
 
 
+@pytest.mark.parametrize("ref", ["Q15", "Q16"])
+def test_load_switches_on_thick_pads_would_burn_behind_a_lamp(ref: str) -> None:
+    """Its volts, as a burnt contact's, lift the source: at most a quarter of volts squared over ohms."""
+    found = stress.broken(faults.table(spoilt(ref, pulse_rth=1.6)))
+    assert any((r.case, r.ref, r.unit) == ("in use", ref, "W") for r in found)
+
+
 def test_a_fuse_may_open_as_soon_as_its_standard_allows() -> None:
     """ISO 8820-3 (from memory): 0.75 s at 135 %, 0.15 s at 200 %. Twice its rating for a pulse is no proof."""
     assert stress.fuse_a(30, 0.75) == pytest.approx(1.35 * 30)

@@ -1,0 +1,25 @@
+"""Before a fuse or a lamp is loaded, the screen says what it can do to a person."""
+
+from pathlib import Path
+
+import pytest
+
+from pulldrop.cli.main import main
+from pulldrop.model.wording import cautions
+
+
+@pytest.mark.parametrize(
+    ("rating", "told", "other"),
+    [
+        ("lamp-bus-12v-55w", cautions.LAMP, cautions.FUSE),
+        ("fuse-regular-10a", cautions.FUSE, cautions.LAMP),
+    ],
+)
+def test_its_own_caution_stands_on_the_screen_before_it_is_loaded(
+    rating: str, told: str, other: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["pair", "--board", "virtual-evening", "--rating", rating, "--store", str(tmp_path / "store")])
+    out = " ".join(capsys.readouterr().out.split())
+    loaded = out.index("lamp, cold and warm" if "lamp" in rating else "fuse, cold and under load")
+    assert 0 <= out.find(told) < loaded, out
+    assert other not in out
