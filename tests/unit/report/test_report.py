@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 import records
 
+from pulldrop.judge.decide import LOADED
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.limit import Source
 from pulldrop.model.part.relay import Relay
@@ -225,7 +226,8 @@ def test_where_the_record_came_from_is_all_there() -> None:
 
 def test_cautions_follow_what_was_done() -> None:
     loaded = records.record()
-    dry = loaded.model_copy(update={"plan": loaded.plan.model_copy(update={"steps": loaded.plan.steps[:3]})})
+    unloaded = tuple(one for one in loaded.judged if one.id not in LOADED)
+    dry = loaded.model_copy(update={"judged": unloaded})
     assert {HOT, PULSES} <= set(cautions([loaded])) and NO_LOAD not in cautions([loaded])
     assert NO_LOAD in cautions([dry]) and HOT not in cautions([dry])
     assert {HOT, NO_LOAD} <= set(cautions([loaded, dry]))

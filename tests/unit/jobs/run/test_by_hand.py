@@ -3,35 +3,43 @@
 import io
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 
 import pytest
 
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.cli.ask import keys
 from pulldrop.cli.main import main
 from pulldrop.jobs.run import boards, specimens
 
 RATED = ("--rating", "class-mini-12v-form-c")
+CTRL_C = "\x03"
 REVERSED = ("test", "--protocol", "relay-reversed", *RATED, "--store", ":memory:", "--no-look")
 
 
 class Typing(io.StringIO):
-    """A terminal at which a person does what is asked, or not, and types a line."""
+    """A terminal at which a person does what is asked, or not, and presses keys; Esc once they have no more."""
 
-    def __init__(self, board: VirtualBoard, lines: tuple[str, ...], does: bool = True) -> None:
+    def __init__(self, board: VirtualBoard, pressed: str, does: bool = True) -> None:
         super().__init__()
-        self._board, self._lines, self._does = board, list(lines), does
+        self._board, self._pressed, self._does = board, list(pressed), does
 
     def isatty(self) -> bool:
         return True
 
-    def readline(self, *_: object) -> str:
-        line = self._lines.pop(0) if self._lines else ""
-        if line == "^C":
+    def waiting(self) -> str:
+        key = self._pressed.pop(0) if self._pressed else "\x1b"
+        if key == CTRL_C:
             raise KeyboardInterrupt
-        if line == "\n" and self._does:
+        if key == " " and self._does:
             self._board.exchange_leads(not self._board.plant.leads_exchanged)
-        return line
+        return key
+
+    def put(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        """From now on it is the terminal."""
+        monkeypatch.setattr("sys.stdin", self)
+        monkeypatch.setattr(keys, "single", nullcontext)
+        monkeypatch.setattr(keys, "waiting", self.waiting)
 
 
 @pytest.fixture
@@ -55,7 +63,7 @@ def joined(text: str) -> str:
 def test_a_person_is_asked_twice_and_the_magnetised_part_is_named(
     real: VirtualBoard, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr("sys.stdin", Typing(real, ("what?\n", "\n", "\n")))
+    Typing(real, "w  ").put(monkeypatch)
     assert main([*REVERSED, "-v"]) == 1
     told = capsys.readouterr()
     assert "Exchange the two coil leads" in joined(told.out) and "Put the two coil leads back" in joined(told.out)
@@ -65,25 +73,25 @@ def test_a_person_is_asked_twice_and_the_magnetised_part_is_named(
 
 
 @pytest.mark.parametrize(
-    ("lines", "code", "word", "left_exchanged"),
+    ("pressed", "code", "word", "left_exchanged"),
     [
-        (("s\n",), 1, "left out", False),
-        ((), 1, "left out", False),
-        (("\n", "s\n"), 1, "not put back", True),
-        (("\n", "^C"), 3, "INTERRUPTED", True),
-        (("^C",), 3, "INTERRUPTED", False),
+        ("s", 1, "left out", False),
+        ("", 1, "left out", False),
+        (" s", 1, "not put back", True),
+        (f" {CTRL_C}", 3, "INTERRUPTED", True),
+        (CTRL_C, 3, "INTERRUPTED", False),
     ],
 )
 def test_what_is_left_out_is_named_and_leads_left_exchanged_are_told(
     real: VirtualBoard,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
-    lines: tuple[str, ...],
+    pressed: str,
     code: int,
     word: str,
     left_exchanged: bool,
 ) -> None:
-    monkeypatch.setattr("sys.stdin", Typing(real, lines))
+    Typing(real, pressed).put(monkeypatch)
     assert main([*REVERSED, "-v"]) == code
     told = capsys.readouterr()
     assert word in joined(told.out)
@@ -95,7 +103,7 @@ def test_what_is_left_out_is_named_and_leads_left_exchanged_are_told(
 def test_nobody_is_asked_where_nobody_can_answer(
     real: VirtualBoard, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], more: tuple[str, ...]
 ) -> None:
-    typing = Typing(real, ("\n", "\n"))
+    typing = Typing(real, "  ")
     monkeypatch.setattr("sys.stdin", typing if "--json" in more else io.StringIO("\n\n"))
     main([*REVERSED, *more])
     out = capsys.readouterr().out

@@ -67,7 +67,7 @@ def procedure(rig: PartOnRig, step: CoilStep) -> Iterator[Finding]:
         rig.at_nominal = operated
     yield from _ohms(rig, point)
     released = rig.release(0.03)
-    if released & Contact.NC and rig.form.pairs == (NO,):
+    if released & ~rig.rest & Contact.NC and rig.form.pairs == (NO,):
         told = (
             "87a was open and closes since its coil was on, so this is a changeover part whose 87a insulates after rest"
         )
