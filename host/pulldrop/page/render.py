@@ -150,7 +150,7 @@ class Renderer:
         return {
             "version": view.version,
             "title": f"{view.word} {_whose(view)}".rstrip() + f" {words.mark(view.origin)}".rstrip(),
-            "cue": seen.cue,
+            "cue": (view.cue if isinstance(view, SingleView) else "") or seen.cue,
             "moment": _moment(view),
             "final": not view.controls and view.stage in (Stage.ENDED, Stage.STOPPED),
             "html": html,
@@ -187,8 +187,9 @@ def _whose(view: CrateView | SingleView) -> str:
 
 
 def _moment(view: CrateView | SingleView) -> str:
-    """Names what is to be heard once: each beat, and the same outcome with a note added to it is the same moment."""
+    """Names what is to be heard once: each beat, and the same outcome with a note added to it is the same moment;
+    and so is a knob's word, wherever it stands."""
     if isinstance(view, SingleView):
-        return "|".join(view.about)
+        return "|".join((view.stage, view.word, view.part) if view.cue else view.about)
     run = view.last[0].run if view.last else ""
     return "|".join((view.stage, str(view.number), view.word, run, str(view.beats)))

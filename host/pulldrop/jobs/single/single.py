@@ -30,7 +30,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.purpose import Purpose
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.run.short import ShortResult, short_result
-from pulldrop.model.run.single import SingleView
+from pulldrop.model.run.single import Cue, SingleView
 from pulldrop.model.verdict import Judged, Overall
 from pulldrop.model.wording import words
 from pulldrop.model.wording.cautions import WHILE_SORTING, before_run
@@ -46,6 +46,10 @@ LAST_SHOWN = 8
 END = (Control.END,)
 HANDS_OFF = "Hands off. The part is being tested."
 STOPPED_BY_HAND = "It was stopped by a press of the button."
+KNOB_CUES: dict[str, Cue] = {
+    "in": "question", "up": "on", "down": "off", "on": "well", "slower": "look again", "out": "question",
+}  # fmt: skip
+"""How what is asked of a knob is heard, by turn."""
 
 Next = Callable[[], "Next | None"]
 Kept = Callable[[RunRecord, bool, Sequence[str]], None]
@@ -286,6 +290,7 @@ class Single:
         self._tell(
             Stage.TESTING, self._turn.word, request.text or self._turn.text, part=self._testing,
             say=(Control.NO, *END), volts=request.volts if at else None, most_v=request.most_v,
+            cue=KNOB_CUES.get(self._turn.turn or "", ""),
         )  # fmt: skip
         command = self._desk.take()
         return command is None or self._done(command)
@@ -308,7 +313,7 @@ class Single:
         self, stage: Stage, word: str, sentence: str, *, say: tuple[Control, ...] = (), reasons: tuple[str, ...] = (),
         proposed: str = "", kinds: tuple[tuple[str, str], ...] = (), part: str = "", result: ShortResult | None = None,
         step: str = "", done: int = 0, total: int = 0, picture: CoilPicture | None = None, go: str = "",
-        volts: float | None = None, most_v: float = 0.0,
+        volts: float | None = None, most_v: float = 0.0, cue: Cue = "",
         cautions: tuple[str, ...] = WHILE_SORTING,
     ) -> None:  # fmt: skip
         who = self._board.identity
@@ -318,7 +323,7 @@ class Single:
                 sentence=sentence, reasons=reasons, proposed=proposed, kinds=kinds, part=part, result=result, step=step,
                 steps_done=done, steps_total=total, picture=picture, go=go,
                 controls=(*((Control.GO,) if go else ()), *say), last=self._past.last, volts=volts,
-                most_v=most_v, cautions=cautions,
+                most_v=most_v, cue=cue, cautions=cautions,
             )
         )  # fmt: skip
 

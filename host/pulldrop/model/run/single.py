@@ -3,12 +3,17 @@
 Rule: one view holds all that is to be shown; only the view of a finished run carries a result.
 """
 
+from typing import Literal
+
 from pydantic import Field
 
 from pulldrop.model.crate.crate import CoilPicture, Control, Stage
 from pulldrop.model.origin import OfMany
 from pulldrop.model.raw import OneLine
 from pulldrop.model.run.short import ShortResult
+
+Cue = Literal["", "question", "on", "off", "well", "look again"]
+"""A rhythm that is sounded."""
 
 
 class SingleView(OfMany):
@@ -19,6 +24,7 @@ class SingleView(OfMany):
     part: the id of the part that is being tested, or was; result: how its run ended.
     go: what the one key does now, in words; last: word and part of the runs before, the newest first.
     volts: where a knob stands that a hand turns, of most_v; None while none is turned.
+    cue: how its word is heard, once.
     """
 
     version: int = Field(ge=1)
@@ -40,6 +46,7 @@ class SingleView(OfMany):
     last: tuple[tuple[str, str], ...] = ()
     volts: float | None = None
     most_v: float = 0.0
+    cue: Cue = ""
     cautions: tuple[str, ...] = ()
 
     @property

@@ -114,6 +114,9 @@ def test_a_knob_is_shown_as_it_stands_while_it_is_turned() -> None:
     bars = [one.volts for one in ups if one.volts is not None]
     assert len(bars) > 5 and max(bars) > min(bars) + 3 and downs, "the bar follows the knob"
     assert all(one.most_v >= max(bars) for one in ups if one.volts is not None)
+    assert [{one.cue for one in desk.asked(word)} for word in ("TURN UP", "TO THE END", "TURN DOWN")] == [
+        {"on"}, {"well"}, {"off"},
+    ], "the tone at the edge is that of a good outcome"  # fmt: skip
     assert desk.asked("S4 TO KNOB") and desk.asked("S4 TO SUPPLY")
     assert all(Control.NO in one.controls for one in ups)
     (record,) = desk.records
