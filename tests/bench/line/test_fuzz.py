@@ -128,6 +128,10 @@ PLANTED = {
 """File of the core, what stands there, what is put in its place, and a word of what the driver then says."""
 
 
+SEEDS = 4
+"""How many are tried: a fault that needs a rare order of frames is met by chance."""
+
+
 @pytest.mark.slow
 def test_a_million_frames_break_no_promise() -> None:
     told = fuzz.run(SEED, FRAMES)
@@ -166,4 +170,6 @@ def test_a_planted_fault_is_found(planted: str, tmp_path: Path) -> None:
     text = core.read_text()
     assert text.count(right) == 1, f"{right} does not stand in {file} once"
     core.write_text(text.replace(right, wrong))
-    assert word in fuzz.run(SEED, FRAMES, fuzz.program(copy)).broken
+    driver = fuzz.program(copy)
+    told = (fuzz.run(seed, FRAMES, driver).broken for seed in range(SEED, SEED + SEEDS))
+    assert word in next((one for one in told if one), "")
