@@ -87,7 +87,7 @@ WIRING = (
         "What goes where: the coil and its knob",
         ("S4 chooses: the battery's volts, or those of the knob P1. D: a>k, the ring is k.",),
         (
-            ("supply", "K1:87; F1:1>2 0.5 A; D1:a>k; S4:1>2; U5:IN+>IN-; J3:86"),
+            ("supply", "K1:87; F1:1>2 0.5 A; R136:1>2 2.2 ohm; D1:a>k; S4:1>2; U5:IN+>IN-; J3:86"),
             ("knob", "D1:k; P1:3>2 10 k; R13:1>2 1 k; Q1:b>e; S4:3"),
             ("", "D1:k; Q1:c"),
             ("switch", "J3:85; Q3:d>s; R18:1>2 0.82 ohm; R30:I-"),
