@@ -165,12 +165,13 @@ def _walk(out: "Console", board: "Board", store: "Store", operator: str, seed: i
     from pulldrop.jobs.self_test.talk import converse
     from pulldrop.model.wording.cautions import BEFORE_CALIBRATION
 
-    if isinstance(board, VirtualBoard) and board.identity.simulated:
+    simulated = board.identity.simulated
+    if simulated:
         screen.simulated(out, board.identity.kind)
-        screen.cautions(out, BEFORE_CALIBRATION, simulated=True)
+    screen.cautions(out, BEFORE_CALIBRATION, simulated)
+    if isinstance(board, VirtualBoard) and simulated:
         told: Callable[[Turn, float | None], None] = lambda turn, answer: show_turn(out, turn, answer)  # noqa: E731
         return calibrate_board(board, seed, operator=operator, told=told)
-    screen.cautions(out, BEFORE_CALIBRATION, simulated=False)
     out.print("An empty answer leaves a reading out.", style="bold")
     last = store.newest_calibration(board.identity)
     return converse(walk(board, time.monotonic, meter=last.meter if last else None, operator=operator), Terminal(out))

@@ -17,6 +17,7 @@ from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.cli.ask import answered
 from pulldrop.cli.ask import dialogue as ask
 from pulldrop.cli.main import main
+from pulldrop.jobs.calibrate import dialogue
 from pulldrop.jobs.run import boards
 from pulldrop.model.wording.cautions import BEFORE_CALIBRATION
 from pulldrop.plant.bench import instruments
@@ -100,6 +101,28 @@ def test_a_person_may_leave_out_what_the_garage_lacks(
     assert all(said.index(told) < said.index("[1 of 8]") for told in BEFORE_CALIBRATION)
     for left in ("coil amps: no resistor", "contact zero: no link", "contact drop: no low resistor", "temperature"):
         assert left in " ".join(out.split())
+
+
+def test_an_emulated_board_behind_a_port_says_simulated_to_whoever_calibrates_it(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, store: str
+) -> None:
+    class Behind:
+        """All that is asked of it before the dialogue."""
+
+        with VirtualBoard(instruments.empty(), seed=5) as board:
+            identity = board.identity.model_copy(update={"kind": "emulated"})
+
+    @contextmanager
+    def opened(*_: object) -> Iterator[Behind]:
+        yield Behind()
+
+    def nothing(*_: object, **__: object) -> None:
+        raise dialogue.NothingRead("nothing was read")
+
+    monkeypatch.setattr(boards, "open_board", opened)
+    monkeypatch.setattr(dialogue, "walk", nothing)
+    code, out, _ = answer(capsys, "calibrate", "--board", "/dev/none", "--store", store)
+    assert code == 2 and "SIMULATED (emulated board)" in out and "on a real bench" in out
 
 
 def _true_points() -> list[float]:
