@@ -63,6 +63,7 @@ ON_BOTH_BOARDS = (
     "opens-hot",
     "reversed-diode",
     "shorted-coil",
+    "sluggish",
     "sticks-after-rest",
     "stuck-operated",
     "tacking",

@@ -20,7 +20,7 @@ from pulldrop.page import Page, served
 
 BOARD = LeadBoard(boards.vehicle("depot-van-3"), 1).identity
 JUST_CHANGED_MS = 220
-MOST = 400
+MOST = 900
 
 
 class Bench:
@@ -52,9 +52,9 @@ class Person:
     def goes_on(self) -> bool:
         """One thing done; False once the hunt is over."""
         tab = self._tab
-        if tab.locator("#press-end").count() == 0:
+        asked = tab.locator("#sentence[data-asked]").get_attribute("data-asked") or ""
+        if asked.endswith("True"):
             return False
-        asked = tab.locator("#sentence").get_attribute("data-asked") or ""
         now = tab.locator("#sentence p").first.inner_text()
         button = tab.locator("#press-go")
         if tab.locator("#verdict h1").inner_text() == "READ":
