@@ -77,6 +77,16 @@ StoreOption = Annotated[
         help="A store other than the usual one: a file, postgresql+psycopg://..., or simulated (of virtual parts).",
     ),
 ]
+PartOption = Annotated[str, typer.Option("--part", metavar="ID", help="The id on the part; else the next free one.")]
+LabelOption = Annotated[str, typer.Option("--label", metavar="TEXT", help="What the part is.")]
+DonorOption = Annotated[str, typer.Option("--donor", metavar="TEXT", help="What it was pulled from.")]
+OperatorOption = Annotated[str, typer.Option("--operator", metavar="NAME", help="Who tests.")]
+ReportOption = Annotated[
+    Path | None, typer.Option("--report", metavar="FILE.html|.pdf", help="Also write a one-file report.")
+]
+ExplainOption = Annotated[
+    str | None, typer.Option("--explain", metavar="MEASUREMENT", help="Also show its uncertainty, term by term.")
+]
 VerboseOption = Annotated[
     bool, typer.Option("--verbose", "-v", help="Show every line, where it comes from, and its statistics.")
 ]

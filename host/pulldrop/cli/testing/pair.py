@@ -1,13 +1,18 @@
 """`pulldrop pair`: a fuse or a filament lamp at 30 and 87, cold and under load."""
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from pulldrop.cli.ask.options import (
     BoardOption,
+    DonorOption,
+    ExplainOption,
     JsonOption,
+    LabelOption,
+    OperatorOption,
+    PartOption,
+    ReportOption,
     SeedOption,
     StoreOption,
     VerboseOption,
@@ -37,21 +42,17 @@ def pair(
     specimen: Annotated[
         str | None, typer.Option("--specimen", metavar="FILE|STOCK", help="The part on a simulated board.")
     ] = None,
-    part: Annotated[str, typer.Option("--part", metavar="ID", help="The id on the part; else the next free one.")] = "",
-    label: Annotated[str, typer.Option("--label", metavar="TEXT", help="What the part is.")] = "",
-    donor: Annotated[str, typer.Option("--donor", metavar="TEXT", help="What it was pulled from.")] = "",
-    operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who tests.")] = "",
+    part: PartOption = "",
+    label: LabelOption = "",
+    donor: DonorOption = "",
+    operator: OperatorOption = "",
     protocol: Annotated[
         str, typer.Option("--protocol", metavar="NAME|FILE", help="Another protocol for such parts.")
     ] = "pair-quick",
     seed: SeedOption = 1,
     store: StoreOption = None,
-    report: Annotated[
-        Path | None, typer.Option("--report", metavar="FILE.html|.pdf", help="Also write a one-file report.")
-    ] = None,
-    explain: Annotated[
-        str | None, typer.Option("--explain", metavar="MEASUREMENT", help="Also show its uncertainty, term by term.")
-    ] = None,
+    report: ReportOption = None,
+    explain: ExplainOption = None,
     every: VerboseOption = False,
     as_json: JsonOption = False,
 ) -> int:

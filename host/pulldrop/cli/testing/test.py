@@ -13,9 +13,15 @@ from pulldrop.cli.ask.options import (
     SPECIMENS,
     BesideOption,
     BoardOption,
+    DonorOption,
+    ExplainOption,
     JsonOption,
+    LabelOption,
     LanOption,
+    OperatorOption,
+    PartOption,
     PortOption,
+    ReportOption,
     RestedOption,
     SeedOption,
     SiblingsOption,
@@ -69,19 +75,15 @@ def test(
         ),
     ] = None,
     seed: SeedOption = 1,
-    part: Annotated[str, typer.Option("--part", metavar="ID", help="The id on the part; else the next free one.")] = "",
-    label: Annotated[str, typer.Option("--label", metavar="TEXT", help="What the part is.")] = "",
-    donor: Annotated[str, typer.Option("--donor", metavar="TEXT", help="What it was pulled from.")] = "",
-    operator: Annotated[str, typer.Option("--operator", metavar="NAME", help="Who tests.")] = "",
+    part: PartOption = "",
+    label: LabelOption = "",
+    donor: DonorOption = "",
+    operator: OperatorOption = "",
     beside: BesideOption = None,
     siblings: SiblingsOption = None,
     store: StoreOption = None,
-    report: Annotated[
-        Path | None, typer.Option("--report", metavar="FILE.html|.pdf", help="Also write a one-file report.")
-    ] = None,
-    explain: Annotated[
-        str | None, typer.Option("--explain", metavar="MEASUREMENT", help="Also show its uncertainty, term by term.")
-    ] = None,
+    report: ReportOption = None,
+    explain: ExplainOption = None,
     look: Annotated[
         bool,
         typer.Option(
