@@ -9,7 +9,7 @@ import pytest
 
 from pulldrop.judge.diagnosis import NOTHING, diagnose
 from pulldrop.judge.diagnosis.bands import Band, outside
-from pulldrop.judge.diagnosis.clue import Clue
+from pulldrop.judge.diagnosis.evidence.clue import Clue
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import FAULTS
 from pulldrop.judge.diagnosis.sound import sound

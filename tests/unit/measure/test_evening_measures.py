@@ -13,7 +13,7 @@ from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.choose import plan_for_specimen
 from pulldrop.judge import judge_finding
 from pulldrop.judge.diagnosis import diagnose
-from pulldrop.judge.diagnosis.evidence import clues
+from pulldrop.judge.diagnosis.evidence.clues import clues
 from pulldrop.judge.verdict import verdict
 from pulldrop.measure.perform import StepStarted, perform
 from pulldrop.model.bench.abilities import OF_BUILD

@@ -7,7 +7,7 @@ falls off as a normal quantity whose width is the reading's uncertainty and the 
 import math
 from dataclasses import dataclass
 
-from pulldrop.judge.diagnosis.clue import Clue, Sign, log_of
+from pulldrop.judge.diagnosis.evidence.clue import Clue, Sign, log_of
 
 SOFT = 0.03
 """Softness of every band's edge, as a share of the value (assumed)."""

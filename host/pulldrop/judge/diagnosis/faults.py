@@ -8,7 +8,6 @@ a fault does not name is as on a sound part.
 from dataclasses import replace
 
 from pulldrop.judge.diagnosis.bands import AnySign, Band, Expected, Perhaps
-from pulldrop.judge.diagnosis.clue import Reversal
 from pulldrop.judge.diagnosis.contact_faults import (
     AT_THE_ROOT,
     CLEAN_OR_LIGHT,
@@ -16,6 +15,7 @@ from pulldrop.judge.diagnosis.contact_faults import (
     contact_fault,
     corroded,
 )
+from pulldrop.judge.diagnosis.evidence.clue import Reversal
 from pulldrop.judge.diagnosis.fault import RARE, USUAL, PartFault
 from pulldrop.judge.diagnosis.sound import (
     ANY,

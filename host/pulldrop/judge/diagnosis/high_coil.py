@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from pulldrop.judge.diagnosis.bands import Expected, Like, outside
-from pulldrop.judge.diagnosis.clue import Clue, Motion
-from pulldrop.judge.diagnosis.evidence import MAY_WAIT
+from pulldrop.judge.diagnosis.evidence.clue import Clue, Motion
+from pulldrop.judge.diagnosis.evidence.makes import MAY_WAIT
 from pulldrop.judge.diagnosis.sound import AT_REST, OPERATED
 from pulldrop.model.run.plan import Plan
 

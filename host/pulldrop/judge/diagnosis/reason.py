@@ -13,8 +13,8 @@ from typing import NamedTuple
 
 from pulldrop.judge.decide import judge_finding
 from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Like, Missing, Perhaps, agreement, outside
-from pulldrop.judge.diagnosis.clue import Clue
-from pulldrop.judge.diagnosis.evidence import DROPS, clues
+from pulldrop.judge.diagnosis.evidence.clue import Clue
+from pulldrop.judge.diagnosis.evidence.clues import DROPS, clues
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of

@@ -12,8 +12,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from pulldrop.judge.diagnosis.bands import OTHER, AnySign, Band, Expected, Like, Perhaps
-from pulldrop.judge.diagnosis.clue import Clue, log_of
-from pulldrop.judge.diagnosis.evidence import LEAST_SCATTER, MOVES, clues, scatter_of
+from pulldrop.judge.diagnosis.evidence.clue import Clue, log_of
+from pulldrop.judge.diagnosis.evidence.clues import clues
+from pulldrop.judge.diagnosis.evidence.makes import LEAST_SCATTER, MOVES, scatter_of
 from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.shifts import ALWAYS, SHIFTS
 from pulldrop.model.measurement import MEASUREMENTS, Clamped

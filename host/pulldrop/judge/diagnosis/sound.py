@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Missing
-from pulldrop.judge.diagnosis.clue import Motion, Reversal
+from pulldrop.judge.diagnosis.evidence.clue import Motion, Reversal
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.part.rating import Rating

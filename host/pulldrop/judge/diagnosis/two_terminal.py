@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from pulldrop.judge.diagnosis.bands import Anything, Band, Expected, Missing, agreement, outside
-from pulldrop.judge.diagnosis.clue import Clue
+from pulldrop.judge.diagnosis.evidence.clue import Clue
 from pulldrop.judge.diagnosis.fault import RARE, PartFault
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.kinds.two_terminal import TwoTerminalRating

@@ -7,7 +7,8 @@ from calibrated import calibrate_virtual
 
 from pulldrop.board.request_types import Drive
 from pulldrop.board.virtual.board import VirtualBoard
-from pulldrop.judge.diagnosis.evidence import Motion, clues
+from pulldrop.judge.diagnosis.evidence.clue import Motion
+from pulldrop.judge.diagnosis.evidence.clues import clues
 from pulldrop.measure.rig.counts.dip import moved
 from pulldrop.measure.rig.part import PartOnRig
 from pulldrop.measure.steps.coil.motion import DIVIDER, WINDOW_MS, procedure

@@ -1,4 +1,4 @@
-"""By what a reading is divided to become a clue: the rated, the part's own, or the volts of the bands."""
+"""What a reading is divided by to become a clue: the rated value, the part's own, or the volts of the bands."""
 
 from collections.abc import Mapping
 
