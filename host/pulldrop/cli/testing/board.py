@@ -164,13 +164,18 @@ def self_test(
             "--link", help="Also test load transistors, pulse limit and stop, with a shorting link and your hand."
         ),
     ] = False,
+    stage: Annotated[
+        int | None,
+        typer.Option("--stage", min=1, max=6, help="Stage up to which a full bench is built (hardware/guide.md)."),
+    ] = None,
     as_json: JsonOption = False,
 ) -> int:
-    """Check a board with an EMPTY socket: supplies, converters, contacts, emergency stop."""
+    """Check a board with an EMPTY socket: supplies, converters, contacts, emergency stop; which stage stands."""
     from pulldrop.cli.show import exits, screen
     from pulldrop.cli.show.testing import board as show
     from pulldrop.jobs.run.boards import open_board
     from pulldrop.jobs.self_test import bench as job
+    from pulldrop.measure.self_test.stages import LAST
     from pulldrop.model.bench.calibration import nominal
 
     out = screen.console()
@@ -179,7 +184,12 @@ def self_test(
         who = bench.identity
         if who.simulated and not as_json:
             screen.simulated(out, who.kind)
-        for check in job.self_test(bench, nominal(who.serial, who.build)):
+        if stage is not None and who.build != "full":
+            raise InputError(
+                f"--stage is for a full bench, and this board is of the {who.build} build"
+                + (": release its emergency stop, then plug it in again." if who.build == "bare" else ".")
+            )
+        for check in job.self_test(bench, nominal(who.serial, who.build), stage or LAST):
             checks.append(check)
             if not as_json:
                 show.show_check(out, check)

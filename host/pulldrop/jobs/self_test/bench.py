@@ -8,6 +8,7 @@ from pulldrop.measure.rig.rig import Rig
 from pulldrop.measure.self_test import empty
 from pulldrop.measure.self_test.check import Check
 from pulldrop.measure.self_test.link import SOCKET, coil_rail, linked, pressed, pulse_limit, released
+from pulldrop.measure.self_test.stages import LAST
 from pulldrop.model.bench.calibration import Calibration
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.raw import Contact, Frozen
@@ -25,9 +26,9 @@ class SelfTest(Frozen):
     checks: tuple[Check, ...]
 
 
-def self_test(board: Board, calibration: Calibration) -> Iterator[Check]:
-    """Yield each check as soon as it is made; everything is off at the end."""
-    return empty.self_test(Rig(board, calibration))
+def self_test(board: Board, calibration: Calibration, stage: int = LAST) -> Iterator[Check]:
+    """Yield each check as soon as it is made; everything is off at the end. `stage`: see `measure.self_test.stages`."""
+    return empty.self_test(Rig(board, calibration), stage)
 
 
 def with_hands(board: Board, calibration: Calibration) -> Talk[tuple[Check, ...]]:

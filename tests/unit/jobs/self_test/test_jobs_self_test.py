@@ -63,7 +63,7 @@ def test_a_board_none_of_whose_parts_answers_is_named_and_nothing_is_driven() ->
     """A board of the guide's first stage, too: emergency stop and temperature must be right there."""
     bench = Bench(silent=True)
     checks = checked(bench)
-    assert list(checks) == ["greeting", "emergency stop", "I2C bus", "bench temperature"]
+    assert list(checks) == ["greeting", "emergency stop", "I2C bus", "bench temperature", "stage"]
     assert wrong(bench) == {"I2C bus"} and bench.driven == []
 
 
