@@ -4,11 +4,12 @@ Rule 1: a damaged record gives nothing at all; a record says itself which board 
 Rule 2: nothing of the uncertainty is lost. A cause that acts on several channels, or that a reading meets again, keeps
 its name; the others of a channel become one, of the shape that they come nearest to.
 
-Little-endian: version u8, kind u8, length u16 of the whole, serial u32, seconds since 1970 u32, parts left out as bits
-u8; seven channels of gain, zero, u_gain, u_zero, then low side, its u, temperature offset and its u, the clips of NO
-and NC, their u and that of a seating, all float32; the degrees of freedom of the latter, and the shapes of the seven
-channels and of the clips, u8 each; causes, counted by a u8, each with its name (u8 length, ASCII), its shape, and for
-each of the seven channels, as bits of a u8, its share as float32; CRC-16/XMODEM of all before.
+Little-endian: version u8, kind u8 (its highest bit: of an evening build), length u16 of the whole, serial u32, seconds
+since 1970 u32, parts left out as bits u8; seven channels of gain, zero, u_gain, u_zero, then low side, its u,
+temperature offset and its u, the clips of NO and NC, their u and that of a seating, all float32; the degrees of freedom
+of the latter, and the shapes of the seven channels and of the clips, u8 each; causes, counted by a u8, each with its
+name (u8 length, ASCII), its shape, and for each of the seven channels, as bits of a u8, its share as float32;
+CRC-16/XMODEM of all before.
 """
 
 import struct
@@ -19,13 +20,14 @@ from datetime import UTC, datetime
 from math import hypot
 from typing import Any
 
+from pulldrop.model.bench.abilities import Build
 from pulldrop.model.bench.calibration import MET_AGAIN, Calibration, Channel, Clips, Share
 from pulldrop.model.coverage import Shape, shape_of
 
 ROOM = 768
 """Bytes of EEPROM that belong to the host (firmware/wire.yaml, read_notes)."""
 VERSION = 3
-REAL, SIMULATED = 0x52, 0x53
+REAL, SIMULATED, OF_EVENING = 0x52, 0x53, 0x80
 CHANNELS = ("coil_set", "coil_bus", "coil_shunt", "coil_fast", "drop", "load", "tick")
 CONSTANTS = ("low_side_ohm", "u_low_side_ohm", "temperature_offset_k", "u_temperature_k")
 CLIPS = ("no_ohm", "nc_ohm", "u_ohm", "u_seat_ohm")
@@ -43,13 +45,14 @@ class NotesError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class KeptNote:
-    """What a record gives back: the calibration, and which of its parts were left out."""
+    """What a record gives back: the calibration, which of its parts were left out, and of which build it is."""
 
     calibration: Calibration
     left_out: tuple[str, ...]
+    build: Build
 
 
-def pack(calibration: Calibration, left_out: tuple[str, ...]) -> bytes:
+def pack(calibration: Calibration, left_out: tuple[str, ...], build: Build = "full") -> bytes:
     """The record; `left_out` are sentences that begin with a part's name. Nominal values are no calibration."""
     if calibration.taken_at is None:
         raise ValueError("nominal values are no calibration and are not kept")
@@ -66,6 +69,7 @@ def pack(calibration: Calibration, left_out: tuple[str, ...]) -> bytes:
     body += b"".join(_cause(name, channels) for name in named)
     missing = sum(1 << bit for bit, part in enumerate(LEFT_OUT) if any(one.startswith(part) for one in left_out))
     kind, seconds = SIMULATED if calibration.simulated else REAL, int(calibration.taken_at.timestamp())
+    kind |= OF_EVENING if build == "evening" else 0
     length = HEAD.size + len(body) + CRC_BYTES
     if length > ROOM:
         raise NotesError(f"The calibration takes {length} bytes; the board has room for {ROOM}.")
@@ -92,10 +96,11 @@ def unpack(notes: bytes) -> KeptNote | None:
         name=f"kept in board {serial}, {taken_at:%Y-%m-%d}",
         taken_at=taken_at,
         board_serial=serial,
-        simulated=kind != REAL,
+        simulated=kind & ~OF_EVENING != REAL,
         **_body(notes[HEAD.size : length - CRC_BYTES]),
     )
-    return KeptNote(calibration, tuple(part for bit, part in enumerate(LEFT_OUT) if missing >> bit & 1))
+    left_out = tuple(part for bit, part in enumerate(LEFT_OUT) if missing >> bit & 1)
+    return KeptNote(calibration, left_out, "evening" if kind & OF_EVENING else "full")
 
 
 def _whole(notes: bytes) -> bool:

@@ -1,5 +1,6 @@
 """The evening build's circuit, its plant, pin list and address say the same."""
 
+import re
 from math import isclose
 from typing import Any
 
@@ -62,3 +63,20 @@ def test_only_k1s_own_coil_hangs_on_the_stop() -> None:
     behind = {"k1_feed", "k1_hot", "k1_plus"}
     assert not behind & {WHOLE["R77"].net("1"), WHOLE["F1"].net("1"), WHOLE["R56"].net("1")}
     assert WHOLE["R77"].net("1") == WHOLE["K1"].net("30") != WHOLE["K1"].net("87")
+
+
+def test_the_page_names_each_part_that_changes_on_the_way_to_the_full_bench() -> None:
+    """The Nano gets pins, no other; what keeps type and nets needs no word."""
+    full = circuit.load().parts
+    told = (circuit.FOLDER / "evening/README.md").read_text("utf-8").partition("## From here to the full bench")[2]
+    spans = re.findall(r"([A-Z]+)(\d+) to \1(\d+)", told)
+    named = {
+        *re.findall(r"[A-Z]+\d+", told),
+        *(f"{kind}{n}" for kind, a, b in spans for n in range(int(a), int(b) + 1)),
+    }
+    changed = {ref for ref, part in WHOLE.parts.items() if ref not in full or _wired(part) != _wired(full[ref])}
+    assert len(changed) > 30 and changed - {"U2"} <= named
+
+
+def _wired(part: Any) -> tuple[str, dict[str, str]]:
+    return part.type.name, part.pins

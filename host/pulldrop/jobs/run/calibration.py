@@ -6,6 +6,7 @@ Rule: a board uses its own newest calibration or none; a simulated one never ser
 from datetime import datetime, timedelta
 
 from pulldrop.board.contract import Board
+from pulldrop.model.bench.abilities import Build
 from pulldrop.model.bench.calibration import GOOD_FOR, Calibration, nominal
 from pulldrop.model.bench.identity import Identity
 from pulldrop.model.bench.kit import CalibrationRecord
@@ -42,7 +43,7 @@ def carry(board: Board, record: CalibrationRecord) -> bool:
     """Leave a calibration in the board as well, so that it goes where the bench goes; False when it has no memory."""
     if not board.notes():
         return False
-    board.keep_notes(pack(record.calibration, record.left_out))
+    board.keep_notes(pack(record.calibration, record.left_out, record.board.build))
     return True
 
 
@@ -56,10 +57,17 @@ def kept_in(board: Identity, notes: bytes) -> tuple[KeptNote | None, tuple[str, 
         return None, ()
     calibration = kept.calibration
     if (calibration.board_serial, calibration.simulated) == (board.serial, board.simulated):
-        return kept, ()
+        return (kept, ()) if kept.build == board.build else (None, (_grown(kept.build, board.build),))
     of = f"{'simulated' if calibration.simulated else 'real'} board {calibration.board_serial}"
     this = f"{'simulated' if board.simulated else 'real'} board {board.serial}"
     return None, (f"The calibration kept in this board is of {of}, and this is {this}; it is not used.",)
+
+
+def _grown(was: Build, now: Build) -> str:
+    return (
+        f"The calibration kept in this board is of its {was} build, and it is of the {now} build now; it is not used."
+        " Calibrate again: pulldrop calibrate"
+    )
 
 
 def _newer(kept: Calibration, stored: Calibration) -> bool:

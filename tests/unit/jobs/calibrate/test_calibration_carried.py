@@ -57,7 +57,7 @@ def taken(record: CalibrationRecord, board: Identity, days_ago: int, why: str = 
 
 def in_board(record: CalibrationRecord) -> bytes:
     """All of a board's memory with this in it."""
-    return pack(record.calibration, record.left_out).ljust(ROOM, b"\xff")
+    return pack(record.calibration, record.left_out, record.board.build).ljust(ROOM, b"\xff")
 
 
 def days_old(calibration: Calibration) -> int | None:
@@ -100,8 +100,11 @@ def test_a_damaged_one_is_told_in_a_sentence_and_only_the_stores_own_is_used(
 @pytest.mark.parametrize(("other", "words"), [
     (REAL.model_copy(update={"serial": 18}), "of real board 18, and this is real board 17"),
     (records.board("emulated"), "of simulated board 17, and this is real board 17"),
+    (REAL.model_copy(update={"build": "evening"}), "of its evening build, and it is of the full build now"),
 ])  # fmt: skip
-def test_one_of_another_board_is_refused(store: Store, virtual: CalibrationRecord, other: Identity, words: str) -> None:
+def test_one_of_another_board_or_of_what_it_grew_from_is_refused(
+    store: Store, virtual: CalibrationRecord, other: Identity, words: str
+) -> None:
     calibration, warnings = in_force(store, REAL, NOW, in_board(taken(virtual, other, 3)))
     assert not calibration.calibrated
     assert words in warnings[0]
