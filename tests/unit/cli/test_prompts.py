@@ -89,7 +89,7 @@ def test_a_key_from_before_the_prompt_answers_nothing(at: Keyboard) -> None:
 
 @pytest.mark.parametrize("keys", ["\x1b", ""], ids=["Esc", "nobody"])
 def test_every_prompt_closes_by_esc_and_by_itself(keys: str, at: Keyboard) -> None:
-    vehicle, dialogue = AtVehicle(at.out), Terminal(at.out)
+    vehicle, dialogue = AtVehicle(at.out, "Socket check"), Terminal(at.out)
     for ask in (
         lambda: vehicle(PLACE),
         lambda: vehicle(BULB),
@@ -102,8 +102,10 @@ def test_every_prompt_closes_by_esc_and_by_itself(keys: str, at: Keyboard) -> No
         with pytest.raises(answered.Unanswered):
             ask()
         assert "Esc: leave" in at.said[len(before) :]
+    assert at.said.count("Socket check: ") == 3, "each says what it is for"
     at.press(keys)
     assert vehicle.confirm("Is all of that so?") is False
+    assert "Socket check: Is all of that so? y: yes n: no Esc: leave" in at.said
 
 
 def test_a_proposal_closes_by_itself(at: Keyboard) -> None:

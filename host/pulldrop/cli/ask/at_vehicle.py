@@ -10,14 +10,14 @@ SPOTS = {"plus": "the battery's plus post", "minus": "the battery's minus post"}
 
 
 class AtVehicle:
-    """Tells and waits. Raises Unanswered where nobody answers."""
+    """Says what to do and waits, each time with the `job` that it is for. Raises Unanswered where nobody answers."""
 
-    def __init__(self, out: Console) -> None:
-        self._out = out
+    def __init__(self, out: Console, job: str) -> None:
+        self._out, self._job = out, job
 
     def __call__(self, place: LeadPlace) -> Glow | None:
         """One thing to do."""
-        tell(self._out, place)
+        tell(self._out, place, self._job)
         if place.bulb is None:
             answered.key(self._out, {" ": "it is done"})
             return None
@@ -25,7 +25,7 @@ class AtVehicle:
 
     def choose(self, text: str, choices: tuple[str, ...]) -> str:
         """One of the choices, by its number."""
-        self._out.print(text, style="bold")
+        self._out.print(f"{self._job}: {text}", style="bold")
         for number, choice in enumerate(choices, 1):
             self._out.print(f"  {number} {choice}")
         while True:
@@ -36,12 +36,12 @@ class AtVehicle:
 
     def confirm(self, text: str) -> bool:
         """Whether the person says yes; who leaves it does not."""
-        return answered.yes(self._out, text)
+        return answered.yes(self._out, f"{self._job}: {text}")
 
 
-def tell(out: Console, place: LeadPlace) -> None:
-    """What is to be done, and every clip with its colour."""
-    out.print(place.says, style="bold")
+def tell(out: Console, place: LeadPlace, job: str) -> None:
+    """What is to be done and for which job, and every clip with its colour."""
+    out.print(f"{job}: {place.says}", style="bold")
     for clip, spot in place.clips.items():
         out.print(f"  {clip} ({COLOURS[clip]}) on {SPOTS.get(spot, f'cavity {spot}')}")
     if place.bulb:

@@ -83,7 +83,7 @@ def hunt(
         raise InputError(f"the simulated vehicle has a control '{odd}', and the cabin none of that name. Name another.")
     with boards.open_lead(board, car, seed) as opened:
         head, path = new_log(place, opened.board.identity.simulated, solenoid_off, seed, log)
-        ask = AtVehicle(out)
+        ask = AtVehicle(out, f"Hunt, {place.wire}")
         if simulated or not cautioned.confirmed(cautions.BEFORE_A_HUNT, date.today()):
             screen.cautions(out, cautions.BEFORE_A_HUNT, simulated)
         if not simulated and not cautioned.confirmed(cautions.BEFORE_A_HUNT, date.today()):

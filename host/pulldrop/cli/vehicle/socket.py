@@ -7,6 +7,8 @@ import typer
 from pulldrop.cli.ask.options import BoardOption, SeedOption
 from pulldrop.cli.vehicle.watch import LogOption, VehicleOption
 
+JOB = "Socket check"
+
 
 def socket(
     board: BoardOption = "auto",
@@ -44,7 +46,7 @@ def socket(
     from pulldrop.model.wording.cautions import ON_A_VEHICLE
 
     out = screen.console()
-    person, simulated = AtVehicle(out), board in SIMULATED
+    person, simulated = AtVehicle(out, JOB), board in SIMULATED
     car = boards.vehicle(vehicle) if vehicle else None
     boards.admit(board, car)
     if simulated:
@@ -78,7 +80,7 @@ def socket(
             do = boards.simulated_hand(opened.bench)
 
             def hand(place: LeadPlace) -> Glow | None:
-                tell(out, place)
+                tell(out, place, JOB)
                 return do(place)
         else:
             hand = person

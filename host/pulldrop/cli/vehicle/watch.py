@@ -17,6 +17,8 @@ LogOption = Annotated[
     Path | None, typer.Option("--log", metavar="FILE", help="Where the log goes; else a new file in the data folder.")
 ]
 
+LONGEST_S = 12 * 3600.0
+
 
 def watch(
     board: BoardOption = "auto",
@@ -29,7 +31,9 @@ def watch(
         list[str] | None,
         typer.Option("--place", metavar="NAME", help="With --wiggle: a place to move, in order; Space goes on."),
     ] = None,
-    seconds: Annotated[float | None, typer.Option("--seconds", min=0.1, max=86400, help="End after so long.")] = None,
+    seconds: Annotated[
+        float | None, typer.Option("--seconds", min=0.1, max=86400, help="End after so long; else after 12 hours.")
+    ] = None,
     vehicle: VehicleOption = None,
     seed: SeedOption = 1,
     log: LogOption = None,
@@ -69,12 +73,13 @@ def watch(
         opened = stack.enter_context(boards.open_lead(board, car, seed))
         rig, bench = LeadRig(opened.board), opened.bench
         clips = dict(zip(CLIPS, names, strict=False))
-        hand = boards.simulated_hand(bench) if bench else AtVehicle(out)
+        hand = boards.simulated_hand(bench) if bench else AtVehicle(out, f"Watch of {', '.join(names)}")
         level.level(rig, hand, lambda text: out.print(text, style="bold"))
         hand(level.to_watch(clips, bench is not None, wiggle))
         if bench:
             length_s = boards.rehearse(bench, wiggle)
             seconds = length_s if seconds is None else seconds
+        seconds = LONGEST_S if seconds is None else seconds
         moved = (lambda: places[at[0] % len(places)]) if wiggle else None
         kept = stack.enter_context(Log(log, "watch", opened.board.identity, vehicle or ""))
         tells: list[job.Tell] = []

@@ -26,6 +26,8 @@ from pulldrop.model.wording.hunt import HuntWords
 LETTERS = "abcdefghijklmnop"
 """One for each control."""
 BACK, OTHERWISE = "\x1b", "o"
+ALONE_S = 1800.0
+"""After so long without a key nobody is there: the hunt is left, as by the key for it."""
 TRACE_S = 600.0
 """From then on tracing by fuses is offered: what a practitioner puts up with."""
 EVERY_S, KEPT = 0.2, 60
@@ -58,6 +60,7 @@ class KeyHands:
         self._now_s, self._late = 0.0, ""
         self._before: dict[str, object] = {}
         self._laid_s = float("-inf")
+        self._alone_s = clock()
         self._seen: deque[tuple[int, tuple[str, ...]]] = deque(maxlen=KEPT)
         self._view = HuntView(
             simulated=board.simulated, version=1, board=f"{board.kind} board {board.serial}, vehicle lead", wire=wire,
@@ -88,6 +91,7 @@ class KeyHands:
     def asks(self, hunt: Hunt, ask: AnyAsk, at: int) -> None:
         """Shows it."""
         self._ask, self._read, self._picking, self._letter = ask, [], None, None
+        self._alone_s = self._clock()
         self._late = self._late or (words.TRACE if self._now_s >= TRACE_S else "")
         if isinstance(ask, ReadBackStep):
             self._lay(step=hunt.steps + 1, why=self._words.why(ask))
@@ -105,18 +109,19 @@ class KeyHands:
             )  # fmt: skip
 
     def answer(self) -> Answer | None:
-        """What was pressed, once it is whole."""
+        """What was pressed, once it is whole; Esc with nothing to go back to leaves, and so does nobody."""
         try:
             key = self._keys.get_nowait()
         except Empty:
-            return None
+            return Leave() if self._clock() - self._alone_s > ALONE_S else None
+        self._alone_s = self._clock()
         if isinstance(self._ask, ReadBackStep):
             return self._reads(key)
         if self._picking is not None:
             return self._picks(key)
         if key == DONE:
             return Done()
-        if key == LEAVE:
+        if key in (LEAVE, BACK):
             return Leave()
         if key == OTHERWISE and isinstance(self._ask, SetStep):
             self._picking = []
@@ -172,7 +177,7 @@ class KeyHands:
         control = self._controls[len(self._read)]
         if key == BACK and self._read:
             self._read.pop()
-        elif key == LEAVE:
+        elif key in (LEAVE, BACK):
             return Leave()
         elif key.isdigit() and int(key) - 1 in _stays(control):
             self._read.append(int(key) - 1)

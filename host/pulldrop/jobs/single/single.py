@@ -41,7 +41,8 @@ from pulldrop.store import Store
 IDLE_S = 0.05
 """Between two looks for a command."""
 HAND_S = 600.0
-"""What is asked of a hand amid a test is left out after so long without an answer."""
+"""What is asked is closed after so long without an answer: of a hand amid a test it is left out, and a proposal to test
+has to be made anew."""
 LAST_SHOWN = 8
 END = (Control.END,)
 HANDS_OFF = "Hands off. The part is being tested."
@@ -154,6 +155,11 @@ class Single:
         self._tell(Stage.INSERT, "NOT TESTED", why, kinds=_kinds(), go="look again", say=(Control.RATING, *END))
         return self._agreed(Looked(None))
 
+    def _alone(self) -> Next | None:
+        """Nobody pressed anything: nothing is proposed any more, until somebody is there."""
+        self._tell(Stage.INSERT, "INSERT", "Put a part in, then press.", go="look at it", say=END)
+        return self._look if self._ask().control is Control.GO else None
+
     def _propose(self, looked: Looked, changed: bool) -> Next | None:
         seen = (words.in_short(looked.identified),) if looked.identified else ()
         if looked.plan is None:
@@ -171,10 +177,12 @@ class Single:
         return self._agreed(looked)
 
     def _agreed(self, looked: Looked) -> Next | None:
-        said = self._ask()
+        said = self._ask(HAND_S)
         match said.control:
             case Control.END:
                 return None
+            case Control.NO:
+                return self._alone
             case Control.GO:
                 return partial(self._look, looked if looked.plan else None)
             case Control.PURPOSE if said.text in get_args(Purpose):

@@ -226,7 +226,9 @@ class Sorter:
     def _ask_unseen(self) -> Next | None:
         """The key was pressed although nothing is seen: no phantom may get a number."""
         sentence = "Nothing is seen in the socket. Is there a part in it, pushed home?"
-        return {None: None, True: self._seat, False: self._insert}[self._answer("PART IN?", sentence, "yes, test it")]
+        return {None: None, True: self._seat, False: self._insert}[
+            self._answer("PART IN?", sentence, "yes, test it", False)
+        ]
 
     def _seat(self, still: Still | None = None) -> Next | None:
         """Wait until the part is left alone; meanwhile measure one that is not seen whole more closely.
@@ -358,11 +360,11 @@ class Sorter:
 
     def _is_it(self, number: int, sentence: str) -> bool | None:
         """Whether the part is the one of that number."""
-        return self._answer(f"NUMBER {number}?", sentence, f"yes, it is number {number}", asked=number)
+        return self._answer(f"NUMBER {number}?", sentence, f"yes, it is number {number}", None, number)
 
-    def _answer(self, word: str, sentence: str, go: str, asked: int = 0) -> bool | None:
-        """Yes or no to a question; None for the end of the work."""
-        return self._waiting.answer(lambda: self._views.question(word, sentence, go, asked))
+    def _answer(self, word: str, sentence: str, go: str, alone: bool | None, asked: int = 0) -> bool | None:
+        """Yes or no to a question; None for the end of the work, `alone` where nobody answers."""
+        return self._waiting.answer(lambda: self._views.question(word, sentence, go, asked), alone)
 
     def _at_once(self, command: Command) -> bool:
         """Do what needs no stage of its own; False for any other command."""

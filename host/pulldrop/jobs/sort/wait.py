@@ -17,6 +17,8 @@ from pulldrop.model.crate.crate import BEATS, Command, Control, Stage
 
 TICK_S = 0.1
 """Longest time between two looks while a hand is being let go: half of what it is otherwise, for hands are quick."""
+ALONE_S = 600.0
+"""A question closes after so long without an answer."""
 LATE_S = 0.002
 """A look that is to end with a beat ends so much after it: too early by a hair, and another look would be needed."""
 MOVED = "It moved, so the count began again."
@@ -44,15 +46,17 @@ class Waiting:
             command = self._screen.take()
         return None if command is None or self._at_once(command) else command.control
 
-    def answer(self, ask: Callable[[], None]) -> bool | None:
-        """Yes or no to what `ask` shows; None for the end of the work."""
-        while True:
+    def answer(self, ask: Callable[[], None], alone: bool | None) -> bool | None:
+        """Yes or no to what `ask` shows; None for the end of the work, and `alone` where nobody answers."""
+        until_s = self._rig.board.elapsed() + ALONE_S
+        while self._rig.board.elapsed() < until_s:
             ask()
             control = self.idle()
             if control is Control.END:
                 return None
             if control in (Control.GO, Control.NO):
                 return control is Control.GO
+        return alone
 
     def until_back(self, gone: BoardError) -> bool:
         """Wait until the board is there again, with everything off; False for the end of the work."""

@@ -118,6 +118,16 @@ def test_an_empty_note_is_no_note_and_a_key_without_meaning_does_nothing() -> No
     assert Heard().type("t\nzx").commands == []
 
 
+def test_esc_closes_a_question_and_does_nothing_elsewhere(views: list[CrateView]) -> None:
+    heard = Heard()
+    asks = views[4].model_copy(update={"controls": (Control.GO, Control.NO, Control.END)})
+    heard.typist.saw(asks)
+    assert [one.control for one in heard.type("\x1b").commands] == [Control.NO]
+    assert "n or Esc: no" in offered(asks)
+    heard.typist.saw(views[4])
+    assert len(heard.type("\x1b").commands) == 1
+
+
 def test_a_refused_key_says_why() -> None:
     assert Heard("'go' does nothing now.").type(" ").refused == ["'go' does nothing now."]
 

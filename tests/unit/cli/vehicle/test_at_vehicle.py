@@ -28,33 +28,33 @@ def told(out: Console) -> str:
 
 def test_every_clip_is_told_with_its_colour_and_its_place(out: Console, monkeypatch: pytest.MonkeyPatch) -> None:
     typed(monkeypatch, "\n")
-    AtVehicle(out)(LeadPlace(says="Pull the relay.", clips={"X1": "plus", "X3": "85"}))
+    AtVehicle(out, "Watch")(LeadPlace(says="Pull the relay.", clips={"X1": "plus", "X3": "85"}))
     assert "X1 (red) on the battery's plus post" in told(out) and "X3 (green) on cavity 85" in told(out)
 
 
 def test_the_bulb_is_asked_about_until_the_answer_is_one(out: Console, monkeypatch: pytest.MonkeyPatch) -> None:
     typed(monkeypatch, "yes\n\nD\n")
-    assert AtVehicle(out)(BULB) == "dim"
+    assert AtVehicle(out, "Watch")(BULB) == "dim"
     assert told(out).count("That is no choice.") == 2
     assert "red clip on cavity 30, its black one on the battery's minus post" in told(out)
 
 
 def test_a_choice_is_a_number_of_those_that_are_there(out: Console, monkeypatch: pytest.MonkeyPatch) -> None:
     typed(monkeypatch, "0\n4\nlamps\n2\n")
-    assert AtVehicle(out).choose("Which system, V?", ("6", "12", "24")) == "12"
+    assert AtVehicle(out, "Watch").choose("Which system, V?", ("6", "12", "24")) == "12"
     assert told(out).count("Type a number from 1 to 3.") == 3
 
 
 @pytest.mark.parametrize(("answer", "sure"), [("yes\n", True), ("Y\n", True), ("\n", False), ("no\n", False)])
 def test_cautions_need_a_yes(answer: str, sure: bool, out: Console, monkeypatch: pytest.MonkeyPatch) -> None:
     typed(monkeypatch, answer)
-    assert AtVehicle(out).confirm("Is all of that so?") is sure
+    assert AtVehicle(out, "Watch").confirm("Is all of that so?") is sure
 
 
 def test_an_input_that_ends_is_an_input_error(out: Console, monkeypatch: pytest.MonkeyPatch) -> None:
     typed(monkeypatch, "")
     with pytest.raises(InputError, match="the input ended"):
-        AtVehicle(out)(BULB)
+        AtVehicle(out, "Watch")(BULB)
 
 
 def test_airbags_are_refused_at_the_first_question_before_a_board_is_looked_for(

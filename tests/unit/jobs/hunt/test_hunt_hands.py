@@ -1,5 +1,7 @@
 """Keys while a wire is hunted: done, done otherwise, positions read one by one, presses meant for another screen."""
 
+from collections.abc import Callable
+
 from cab import CABIN, Cab
 
 from pulldrop.board.virtual.lead import LeadBoard
@@ -16,10 +18,10 @@ from pulldrop.model.hunt.view import HuntView
 BOARD = LeadBoard(boards.vehicle("depot-van-3"), 1).identity
 
 
-def asked() -> tuple[KeyHands, list[HuntView], Hunt]:
+def asked(clock: Callable[[], float] = lambda: 0.0) -> tuple[KeyHands, list[HuntView], Hunt]:
     """A first step with moves."""
     views: list[HuntView] = []
-    hands = KeyHands(BOARD, "the wire", CABIN.listed(), views.append)
+    hands = KeyHands(BOARD, "the wire", CABIN.listed(), views.append, clock)
     hunt = Hunt(CABIN.listed())
     cab = Cab(CABIN.listed(), lambda *_: 0.0)
     wire = HuntedWire(cab.read, Side.HIGH)
@@ -42,6 +44,24 @@ def test_space_is_done_and_q_leaves() -> None:
     hands, views, _ = asked()
     assert views[-1].simulated and views[-1].steps
     assert typed(hands, " q") == [Done(), Leave()]
+
+
+def test_esc_leaves_where_there_is_nothing_to_go_back_to() -> None:
+    hands, _, hunt = asked()
+    assert typed(hands, "\x1b") == [Leave()]
+    hands.asks(hunt, ReadBackStep(reason=AskReason.SURPRISED), 0)
+    assert typed(hands, "3\x1b\x1b") == [Leave()]
+
+
+def test_a_hunt_is_left_where_nobody_presses_a_key_for_half_an_hour() -> None:
+    clock = [0.0]
+    hands, _, hunt = asked(lambda: clock[0])
+    clock[0] = 1700.0
+    assert typed(hands, "o") == [] and hands.answer() is None
+    clock[0] = 3400.0
+    assert hands.answer() is None, "a key was pressed meanwhile"
+    clock[0] = 3600.0
+    assert hands.answer() == Leave()
 
 
 def test_something_else_is_picked_by_letter_and_digit() -> None:

@@ -93,6 +93,24 @@ def test_leads_that_are_left_alone_are_never_a_pass(answer: Control | None, monk
     assert not board.status().on and time.monotonic() - began < LIMIT_S
 
 
+def test_a_proposal_that_nobody_answers_is_closed_and_a_press_begins_with_a_look(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(single, "HAND_S", 0.3)
+    came: list[SingleView] = []
+
+    def says(view: SingleView) -> Control | None:
+        if view.word == "INSERT":
+            came.append(view)
+        return Control.GO if came else None
+
+    desk = Desk(Opened(real(VirtualBoard(find(GOOD).specimen, 1, False)), None), "relay-quick", says)
+    desk.run()
+    words = [one.word for one in desk.views]
+    closed = words.index("INSERT")
+    assert words[closed - 1 : closed + 3] == ["TEST?", "INSERT", "LOOKING", "TEST?"] and len(desk.records) == 1
+
+
 def test_a_knob_is_shown_as_it_stands_while_it_is_turned() -> None:
     board = EveningBoard(find(GOOD).specimen, 1)
     turn = virtual_hand(board.exchange_leads, board.plant)

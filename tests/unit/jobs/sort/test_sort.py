@@ -6,6 +6,8 @@ import pytest
 from crates import BURNT, BURNT_NC, GOOD, OPEN, SEED, Crate, parts
 
 from pulldrop.jobs.run.specimens import VirtualPart
+from pulldrop.jobs.sort import wait
+from pulldrop.jobs.sort.hand import SortingHand
 from pulldrop.model.crate.crate import Bin, Command, Control, CrateView, Stage
 from pulldrop.plant.bench import instruments
 from pulldrop.plant.specimen import Specimen
@@ -114,6 +116,14 @@ def test_the_key_on_an_empty_socket_makes_no_part_of_nothing(store: Store) -> No
     no = once(lambda view: view.word == "PART IN?", Control.NO)
     crate = Crate(store, [], at_view=lambda crate, view: (go(crate, view), no(crate, view))[0]).run()
     assert crate.words(Stage.QUESTION) == ["PART IN?"] and crate.sorter.parts == ()
+
+
+def test_a_question_that_nobody_answers_closes_and_makes_no_part(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(wait, "ALONE_S", 5.0)
+    monkeypatch.setattr(SortingHand, "_answer", lambda *_: None)
+    crate = Crate(store, [], at_view=once(asked_for(1), Control.GO)).run()
+    assert crate.words(Stage.QUESTION) == ["PART IN?"] and crate.sorter.parts == ()
+    assert crate.views[-1].stage is Stage.ENDED, "the hand went on at the next view"
 
 
 # --- keys ---

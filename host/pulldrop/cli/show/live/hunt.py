@@ -9,10 +9,11 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big
-from pulldrop.model.hunt.view import DONE, HuntView
+from pulldrop.model.hunt.view import DONE, LEAVE, HuntView
 
 BLANK = (".......",) * 5
-NAMES = {DONE: "space", "\x1b": "Esc"}
+ESC = "\x1b"
+NAMES = {DONE: "space", ESC: "Esc", LEAVE: "Esc"}
 
 
 class HuntScreen:

@@ -13,7 +13,7 @@ KEYS = {
     "r": Control.RETEST, "t": Control.NOTE, "g": Control.RATING, "q": Control.END,
 }  # fmt: skip
 NAMES = (
-    (Control.GO, "space"), (Control.NO, "n"), (Control.UNDO, "u"), (Control.SKIP, "s"), (Control.RETEST, "r"),
+    (Control.GO, "space"), (Control.NO, "n or Esc"), (Control.UNDO, "u"), (Control.SKIP, "s"), (Control.RETEST, "r"),
     (Control.NOTE, "t"), (Control.RATING, "g"), (Control.END, "q"),
 )  # fmt: skip
 TYPED = (Control.NOTE, Control.RATING)
@@ -58,11 +58,15 @@ class Typist:
             if self._typing is not None and not self._leaves(key):
                 self._type(key)
                 return
-            control = KEYS.get(key.lower())
+            control = Control.NO if key == ESCAPE and self._asked() else KEYS.get(key.lower())
             if control in TYPED:
                 self._open(control)
             elif control is not None:
                 self._send(control)
+
+    def _asked(self) -> bool:
+        """Whether there is a question that Esc closes."""
+        return self._view is not None and Control.NO in self._view.controls
 
     def _leaves(self, key: str) -> bool:
         """Whether it is the one key, and means something else than a blank; the line is closed then."""
