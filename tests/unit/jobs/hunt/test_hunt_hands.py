@@ -55,7 +55,7 @@ def test_esc_leaves_where_there_is_nothing_to_go_back_to() -> None:
 
 def test_a_hunt_is_left_where_nobody_presses_a_key_for_half_an_hour() -> None:
     clock = [0.0]
-    hands, _, hunt = asked(lambda: clock[0])
+    hands, _, _ = asked(lambda: clock[0])
     clock[0] = 1700.0
     assert typed(hands, "o") == [] and hands.answer() is None
     clock[0] = 3400.0
