@@ -28,6 +28,8 @@ from pulldrop.text.document import Document, Steps, read
 from pulldrop.text.problem import BadText, Problem
 from pulldrop.text.shape import try_fit
 
+USUAL = {"relay": "crate-relay", "two-terminal": "crate-pair"}
+"""The shipped protocol of a crate, by the kind of its parts."""
 PLAN_FAULTS = (UnknownName, DoesNotFit)
 
 
@@ -74,6 +76,11 @@ def sorting(name_or_path: str, rating: KindRating | str) -> Sorting:
     if isinstance(found, list):
         raise BadText(found)
     return found
+
+
+def usual_for(rating: str) -> str:
+    """Name of the shipped crate's protocol for parts of a rating. Raises UnknownName, DoesNotFit, or BadText."""
+    return USUAL[load_rating(library.find_rating(rating)).kind]
 
 
 def is_crate(path: Path) -> bool:

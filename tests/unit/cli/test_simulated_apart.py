@@ -100,6 +100,16 @@ def test_a_virtual_crate_ends_with_a_score(capsys: pytest.CaptureFixture[str], t
     assert "kept, and not sound number 3" in told and "crate.html --store simulated" in told
 
 
+@pytest.mark.parametrize("rating", ["fuse-regular-10a", "lamp-bus-12v-21w"])
+def test_a_virtual_box_of_fuses_or_lamps_has_such_parts_and_needs_no_more_than_their_rating(
+    rating: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["sort", "box", "--board", "virtual", "--rating", rating, "--plain"]) == 0
+    told = capsys.readouterr().out
+    assert "relay" not in told and "kept, and not sound" not in told and "sound, and scrapped" not in told
+    assert re.search(r"keep +[34]: [34] sound, 0 not", told)
+
+
 def test_a_score_names_what_went_amiss_either_way() -> None:
     stock = dict(in_stock())
     good, welded = stock["good-12v-changeover"], stock["welded-no"]

@@ -5,7 +5,6 @@ import shlex
 import time
 from collections.abc import Callable
 from contextlib import ExitStack
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -21,8 +20,9 @@ if TYPE_CHECKING:
     from pulldrop.jobs.sort.setup import Surroundings
     from pulldrop.jobs.sort.sorter import Sorter
     from pulldrop.model.crate.crate import CrateView
+    from pulldrop.model.crate.sorting import Sorting
 
-USUAL_PROTOCOL, USUAL_RATING = "crate-relay", "class-mini-12v-form-c"
+USUAL_RATING = "class-mini-12v-form-c"
 RESULT_S = 2.0
 """How long the virtual hand leaves a result to be read."""
 
@@ -34,13 +34,14 @@ def sort(
         typer.Option(
             "--rating",
             metavar="NAME|FILE",
-            help="Rated values of its parts, such as class-mini-12v-form-c.",
+            help="Rated values of its parts, such as class-mini-12v-form-c or fuse-regular-10a.",
             autocompletion=RATINGS,
         ),
     ] = None,
     protocol: Annotated[
-        str, typer.Option("--protocol", metavar="NAME|FILE", help="The crate's protocol.")
-    ] = USUAL_PROTOCOL,
+        str | None,
+        typer.Option("--protocol", metavar="NAME|FILE", help="The crate's protocol; else that of its kind of part."),
+    ] = None,
     board: BoardOption = "auto",
     specimens: Annotated[
         str | None,
@@ -72,15 +73,20 @@ def sort(
     from pulldrop.jobs.sort.hand import SortingHand
     from pulldrop.jobs.sort.setup import Setup
     from pulldrop.jobs.sort.sorter import Sorter
-    from pulldrop.protocol.crate import sorting
-    from pulldrop.protocol.ratings.classes import classes
+    from pulldrop.protocol.crate import sorting, usual_for
+    from pulldrop.protocol.ratings.classes import classes, pairs
     from pulldrop.store import Store
 
     out = screen.console()
-    load, ratings = partial(sorting, protocol), tuple(one.rating for one in classes())
-    setup = Setup(crate, load(rating or _usual(board)), load, ratings, operator)
+
+    def load(rating: str) -> "Sorting":
+        return sorting(protocol or usual_for(rating), rating)
+
+    named = load(rating or _usual(board))
+    alike = classes() if named.screen.rating.kind == "relay" else pairs()
+    setup = Setup(crate, named, load, tuple(one.rating for one in alike), operator)
     with Store.open(store_of(board, store)) as history, open_socket(board, None, seed) as opened, ExitStack() as stack:
-        around = _around(opened, specimens, seed, hurried=plain)
+        around = _around(opened, named, specimens, seed, hurried=plain)
         shows: list[Callable[[CrateView], None]] = []
 
         def seen(view: "CrateView") -> None:
@@ -122,7 +128,7 @@ def _usual(board: str) -> str:
     )
 
 
-def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -> "Surroundings":
+def _around(opened: "Opened", crate: "Sorting", specimens: str | None, seed: int, hurried: bool) -> "Surroundings":
     """A person's hands at a real board; at a simulated one the virtual hand, with its heap of parts."""
     from pulldrop.jobs.sort.hand import Heap, SortingHand
     from pulldrop.jobs.sort.setup import Person
@@ -131,21 +137,23 @@ def _around(opened: "Opened", specimens: str | None, seed: int, hurried: bool) -
         if specimens:
             raise InputError("--specimens are virtual parts; a real board sorts those that you insert. Leave it out.")
         return Person(opened.board)
-    heap = Heap(_heap(specimens, seed))
+    heap = Heap(_heap(crate, specimens, seed))
     if hurried:  # simulated time is enough
         return SortingHand(opened.board, heap, opened.exchange, seed)
     return SortingHand(opened.board, heap, opened.exchange, seed, time.sleep, RESULT_S)
 
 
-def _heap(specimens: str | None, seed: int) -> "list[VirtualPart]":
-    """The parts of a folder in the order of their names, or those in stock, shuffled."""
+def _heap(crate: "Sorting", specimens: str | None, seed: int) -> "list[VirtualPart]":
+    """The parts of a folder in the order of their names, or those of the crate's kind in stock, shuffled."""
     from pulldrop.jobs.run.specimens import find_any as find
+    from pulldrop.jobs.run.specimens import made_pairs
     from pulldrop.plant import stock
 
     if specimens in (None, "stock"):
-        names = [*stock.names()]
-        random.Random(seed).shuffle(names)
-        return [find(name) for name in names]
+        rating = crate.screen.rating
+        parts = [find(name) for name in stock.names()] if rating.kind == "relay" else made_pairs(rating)
+        random.Random(seed).shuffle(parts)
+        return parts
     files = sorted(Path(specimens or "").glob("*.y*ml"))
     if not files:
         raise InputError(f"There is no specimen file (*.yaml) in '{specimens}'. Name a folder with some, or 'stock'.")

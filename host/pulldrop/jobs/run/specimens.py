@@ -93,11 +93,27 @@ def find_pair(name_or_path: str) -> VirtualPart:
     return VirtualPart(specimen.in_socket(), text)
 
 
-def made_pair(rating: KindRating) -> VirtualPart:
-    """A sound virtual part of this rating."""
+def made_pairs(rating: KindRating) -> list[VirtualPart]:
+    """Virtual parts of this rating as they lie in a box: most are sound."""
+    assert isinstance(rating, TwoTerminalRating)
+    noun = rating.component
+    wrong: dict[str, dict[str, object]] = {
+        f"blown or broken {noun}": {"open": True},
+        f"{noun} with a crack in it": {"crack_mohm": 300.0},
+        f"{noun} with slag on its blades": {"crust_mohm": 300.0},
+        f"{noun} with foil in place of its element": {"bridge_mohm": 0.5},
+    }
+    return [made_pair(rating, f"sound {noun}") for _ in range(4)] + [
+        made_pair(rating, title, faults) for title, faults in wrong.items()
+    ]
+
+
+def made_pair(rating: KindRating, title: str = "", faults: Mapping[str, object] | None = None) -> VirtualPart:
+    """A virtual part of this rating, sound but for the faults."""
     assert isinstance(rating, TwoTerminalRating)
     given: dict[str, object] = {
-        "title": f"made from the rating: {rating.title}", "kind": rating.kind, "component": rating.component,
+        "title": title or f"made from the rating: {rating.title}", "kind": rating.kind, "component": rating.component,
+        "faults": dict(faults or {}),
     }  # fmt: skip
     if rating.component == "fuse" and rating.current is not None:
         typical = cold_mohm("regular", rating.current) * 1e-3

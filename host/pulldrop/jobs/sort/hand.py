@@ -40,7 +40,7 @@ class SortingHand:
         self.heap = heap
         self.press: Callable[[Command], str] = lambda _command: ""
         self._rig, self._exchange, self._seed = Rig.uncalibrated(board), exchange, seed
-        self._sleep, self._result_s = sleep, result_s
+        self.sleep, self.result_s = sleep, result_s
         self._link = VirtualPart(instruments.Garage(seed).link(), "a shorting link")
         self.held: VirtualPart | None = None
         self._waited_s, self._seen = 0.0, 0
@@ -52,7 +52,7 @@ class SortingHand:
     def wait(self, view: CrateView, seconds: float) -> None:
         """Let time pass, then do what the view asks for."""
         pass_time(self._rig, view, seconds)
-        self._sleep(seconds)
+        self.sleep(seconds)
         if view.version != self._seen:
             self._seen, self._waited_s = view.version, 0.0
         self._waited_s += seconds
@@ -106,15 +106,13 @@ class SortingHand:
             self._do(Control.END)
 
     def _result(self, view: CrateView) -> None:
-        if self._waited_s < self._result_s:
+        if self.held is not None and view.bin is not None:  # it has its bin, pulled or not
+            self.heap.sorted = [one for one in self.heap.sorted if one[1] != view.number]
+            self.heap.sorted.append((self.held, view.number, view.bin))
+        if self._waited_s < self.result_s:
             return
         if self.held is not None:
-            if view.bin is None:
-                self._back()
-            else:
-                self.heap.sorted = [one for one in self.heap.sorted if one[1] != view.number]
-                self.heap.sorted.append((self.held, view.number, view.bin))
-                self.put(None)
+            self._back() if view.bin is None else self.put(None)
         if view.go:
             self._do(Control.GO)
 

@@ -66,7 +66,7 @@ def test_a_box_of_fuses_sorts_like_one_of_relays(tmp_path: Path, said: pytest.Ca
         ("c-good", LARGER.replace("rated_a: 20", "rated_a: 10")),
     ):
         (box / f"{name}.yaml").write_text(text, encoding="utf-8")
-    crate = ["sort", "box", "--rating", "fuse-regular-10a", "--protocol", "crate-pair", "--plain", "--board", "virtual"]
+    crate = ["sort", "box", "--rating", "fuse-regular-10a", "--plain", "--board", "virtual"]
     assert main([*crate, "--specimens", str(box), "--store", str(tmp_path / "kept.db")]) == 0
     shown = said.readouterr().out
     assert "keep 2" in shown and "scrap 1" in shown and "It is a larger fuse than it says" in shown

@@ -126,6 +126,18 @@ def test_a_question_that_nobody_answers_closes_and_makes_no_part(store: Store, m
     assert crate.views[-1].stage is Stage.ENDED, "the hand went on at the next view"
 
 
+def test_a_part_that_is_still_in_the_socket_at_the_end_counts_as_sorted(store: Store) -> None:
+    crate = Crate(store, parts(GOOD))
+    crate.hand.result_s = 60.0
+
+    def ends(_seconds: float) -> None:
+        if crate.views[-1].stage is Stage.RESULT:
+            crate.hand.press(Command(control=Control.END))
+
+    crate.hand.sleep = ends
+    assert crate.run().bins == [(1, "keep")] and crate.tally["keep"] == 1
+
+
 # --- keys ---
 
 

@@ -129,7 +129,7 @@ def test_a_second_test_by_the_key_waits_only_for_a_part_that_was_not_seen_still(
 
         with Store.open(":memory:") as own:
             crate = Crate(own, parts(OPEN), board, at_view=at_view)
-            crate.hand._result_s = patience_s + 1.0
+            crate.hand.result_s = patience_s + 1.0
             wait = crate.hand.wait
 
             def waits(
