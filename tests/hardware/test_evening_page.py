@@ -1,6 +1,7 @@
 """The page of the evening build tells the volts of its first power-up as ngspice has them, and names what exists."""
 
 import re
+from dataclasses import replace
 
 import pytest
 from making import circuit, onboard
@@ -61,6 +62,20 @@ def test_the_volts_on_the_battery_are_those_of_the_page(step: int, battery_v: fl
         knob = {"left": 0.0, "right": 1.0}.get(place.rsplit(" ", 1)[-1]) if "knob" in place else None
         state = states.at("rest", battery_v=battery_v, knob=knob)
         holds(net, told, state, TOUCH if step == 4 else (), SOCKETS, "load_minus")
+
+
+@pytest.mark.parametrize(("battery_v", "share"), [(11.5, 1.05), (14.0, 0.95)])
+def test_the_amps_of_the_first_load_are_those_of_the_page(battery_v: float, share: float) -> None:
+    """Also a resistor of 5 % more or less, with a supply of 11.5 to 14 V and 2 m of leads (16 mohm)."""
+    told = re.search(r"([\d.]+) to ([\d.]+) A flow", STEPS[10])
+    assert told
+    r56 = replace(
+        WHOLE["R56"], type=replace(WHOLE["R56"].type, figures={**WHOLE["R56"].type.figures, "ohm": 1.2 * share})
+    )
+    changed = replace(WHOLE, parts={**WHOLE.parts, "R56": r56})
+    for state in ("load, link in 30 and 87", "load, link in 30 and 87a"):
+        amps = states.seen(changed, states.at(state, battery_v=battery_v))["load_a"]
+        assert float(told[1]) <= amps <= float(told[2])
 
 
 @pytest.mark.parametrize("usb_v", [4.75, 5.25])

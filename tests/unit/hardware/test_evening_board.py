@@ -138,7 +138,7 @@ GROWN = {
 LEFT = {
     "q_fet_10a": "Q16 and Q17", "ptc_500m": "F1 and F5", "pot_10k": "P1", "slide_switch": "S4", "r_2r2_7w": "R136",
     "r_19k1": "R132", "opamp_low": "U6", "fuse_15a": "F2's blade", "c_1u": "C12", "d_signal": "two 1N4148",
-    "d_schottky_small": "a BAT46",
+    "d_schottky_small": "a BAT46", "r_2k7": "R4",
 }  # fmt: skip
 
 

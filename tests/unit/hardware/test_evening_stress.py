@@ -112,6 +112,14 @@ def test_the_bus_is_pulled_up_as_hard_as_its_parts_can_sink() -> None:
         assert 0.8473 * worst.ohm(WHOLE, ref, 1) * 70e-12 < 300e-9, "without any on the modules, 70 pF on one board"
 
 
+@pytest.mark.parametrize("pull_ups", [0, 1, 2])
+def test_scl_idles_high_with_the_resistor_that_many_modules_have_from_addr_to_ground(pull_ups: int) -> None:
+    """ADDR is at SCL here. High is 0.7 of the supply for Nano and modules (data sheets); pull-ups and ADDR 5 %."""
+    down = 0.95 * WHOLE["U7"].type.number("addr_ohm")
+    up = 1 / (1 / worst.ohm(WHOLE, "R4", 1) + pull_ups / 10.5e3)
+    assert down / (down + up) > 0.75
+
+
 @pytest.mark.parametrize("ref", ["R56", "R30", "Q16", "Q17"])
 def test_a_load_in_a_tenth_of_all_time_is_borne_for_good(ref: str) -> None:
     """What the firmware's duty lets a host ask without a pause, be it in pulses or in watches of 0.96 s."""

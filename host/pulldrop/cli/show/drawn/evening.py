@@ -217,7 +217,8 @@ FIRST_POWER = (
     Screen(
         "The modules",
         (
-            "Unplug. Push both modules in after comparing names. Plug in: 11-12 and 12-12 (SDA, SCL) read as 15-1.",
+            "Unplug. Push both modules in after comparing names. Plug in: 11-12 (SDA) reads as 15-1, 12-12 (SCL)"
+            " 0.75 to 1.0 of it.",
             "Then the battery by the bulb, socket empty, S4 on supply, stop out: 13-30 reads 0.20 to 0.22 of B.",
         ),
         step=8,
@@ -235,7 +236,7 @@ FIRST_LOAD = Screen(
 LOADED = Screen(
     "The load itself",
     (
-        "Wire 37 back to K1 87. From now on 9 to 10.5 A flow in each pulse; a sound contact drops less than 50 mV. With"
+        "Wire 37 back to K1 87. From now on 8.7 to 12 A flow in each pulse; a sound contact drops less than 50 mV. With"
         " a shorting link, in another window: pulldrop board self-test --link.",
     ),
     step=10,
