@@ -192,3 +192,41 @@ def test_a_part_that_stands_alone_and_that_no_fault_explains_is_unlike_its_sibli
     assert told.unlike.text.startswith("unlike its siblings")
     assert told.unlike.text.endswith("a part of another type")
     assert "printed on its case" in told.unlike.next
+
+
+@pytest.mark.parametrize(
+    ("pull_in", "drop_out", "name"),
+    [(0.71, 0.51, "residual_magnetism"), (0.70, 0.59, "weak_spring"), (0.55, 0.28, "residual_magnetism")],
+)
+def test_iron_takes_as_much_from_pull_in_as_from_drop_out_and_a_weak_spring_a_share_of_each(
+    pull_in: float, drop_out: float, name: str
+) -> None:
+    close = {"pull_in_voltage": 6.0, "pull_in_current": 0.0667, "drop_out_voltage": 3.6}
+    changed = {
+        "pull_in_voltage": 6.0 * pull_in, "pull_in_current": 0.0667 * pull_in, "drop_out_voltage": 3.6 * drop_out,
+        "operate_time": 3.0e-3, "armature_start_time": 1.6e-3,
+    }  # fmt: skip
+    named = beside(part(**changed), [part(times, **close) for times in PARTS[:3]]).faults
+    assert named[0].id == name
+    assert sum(one.weight for one in named) < 1.02  # one or the other, never both
+
+
+def test_friction_that_moves_much_is_one_fault_and_not_magnetised_iron_beside_it() -> None:
+    rough = {
+        "pull_in_voltage": 6.3, "pull_in_current": 0.07, "drop_out_voltage": 0.45, "armature_start_time": 3.6e-3,
+        "operate_time": 6.5e-3, "release_time": 5.0e-3,
+    }  # fmt: skip
+    assert [one.id for one in beside(scattering(part(**rough), 0.03), STEADY).faults] == ["sluggish"]
+
+
+def test_a_coil_a_tenth_above_its_siblings_is_one_reading_and_no_fault() -> None:
+    more = dict.fromkeys(("coil_resistance_low", "coil_resistance", "coil_resistance_20c"), 99.0)
+    assert beside(part(**more, pull_in_voltage=4.62), SOUND).faults == ()
+
+
+def test_a_release_that_no_sibling_gave_is_no_sign() -> None:
+    late = [[one for one in part(times) if one.id != "release_time"] for times in PARTS[:3]]
+    high = dict.fromkeys(("coil_resistance_low", "coil_resistance", "coil_resistance_20c"), 128.0)
+    named = beside(part(**high, pull_in_voltage=5.9, operate_time=5.4e-3, release_time=23e-3), late).faults
+    assert [one.id for one in named] == ["coil_high"]
+    assert named[0].weight > 0.9

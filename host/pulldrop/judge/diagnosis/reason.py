@@ -16,11 +16,18 @@ from pulldrop.judge.diagnosis.bands import AnySign, Anything, Band, Expected, Li
 from pulldrop.judge.diagnosis.evidence.clue import Clue
 from pulldrop.judge.diagnosis.evidence.clues import DROPS, clues
 from pulldrop.judge.diagnosis.fault import PartFault
-from pulldrop.judge.diagnosis.faults import LIMITS_MET
+from pulldrop.judge.diagnosis.faults import FAULTS, LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.judge.diagnosis.high_coil import without_moot
-from pulldrop.judge.diagnosis.shifts import SHIFTS
-from pulldrop.judge.diagnosis.siblings import OTHER_SUPPRESSORS, beside, centres, other_suppressors, spans
+from pulldrop.judge.diagnosis.shifts import ALWAYS, SHIFTS
+from pulldrop.judge.diagnosis.siblings import (
+    OTHER_SUPPRESSORS,
+    beside,
+    by_span,
+    centres,
+    held_beside,
+    other_suppressors,
+)
 from pulldrop.judge.diagnosis.siblings import alone as stands_alone
 from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design, promised
 from pulldrop.judge.diagnosis.two_terminal import faults_of_pair
@@ -43,6 +50,8 @@ OTHER_DESIGN = 0.1
 """Share of parts whose design is none of the usual ones (assumed). A maker's sheet says little of a design, too."""
 OTHER_TYPE = 0.02
 """Share of parts that are of another type than the siblings that they are held against (assumed)."""
+OF_THE_ARMATURE = frozenset(one.id for one in FAULTS if "gap" in one.does)
+"""Of its spring, iron and hinge only one thing is wrong: each moves pull-in and drop-out, and together they hide."""
 NO_FAULTS = frozenset(one.id for one in OTHER_SUPPRESSORS)
 UNLIKE_FROM = 0.5
 """A part is unlike its class when that is more probable than not."""
@@ -76,16 +85,15 @@ def diagnose(
         return NOTHING
     by_class = sound_of(plan.relay.form, plan.relay.coil_share or USUAL_TOLERANCE, plan.relay.suppression)
     middles = centres(plan, reference, found) if reference else {}
-    if "gap" in middles and "gap" in found:
-        found.pop("drop_out")  # pull-in and gap say all of it
     coil = found["coil"].value or 1.0 if "coil" in found else 1.0
     usual = promised(by_class, plan.relay, coil) | middles
     found = without_moot(plan, found, usual, middles.get("pull_in", by_class["pull_in"]))
+    if reference:
+        found = held_beside(plan, reference, found, middles)
     faults = [fault for fault in faults_of(plan.relay.form) if _can_be(fault, found)]
     if reference:
         faults += other_suppressors(plan, reference, found, middles)
-    faults = [fault for fault in faults if spans(fault, found, middles)]
-    known = [beside(fault, middles) for fault in faults]
+    known = [by_span(beside(fault, middles), found, middles) for fault in faults]
     share = OTHER_TYPE if middles else OTHER_DESIGN
     any_design = promised(of_any_design(by_class), plan.relay, coil)
     weights, other = _weights(_logs(found, usual, known), _logs(found, any_design, faults), share)
@@ -184,11 +192,12 @@ def _logs(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[
         return math.log(agreement(found[key], expected)) - sound[key]
 
     gains = {f.id: {key: gain(key, does) for key, does in f.does.items() if key in found} for f in known}
-    alone = {f.id: math.log(f.share) + sum(gains[f.id].values()) for f in known}
+    alone = {f.id: math.log(f.share) + _mild_or_plain(f, gains[f.id]) for f in known}
     least = sum(sound.values())
     logs: dict[Set, float] = {(): least} | {(fault,): least + alone[fault.id] for fault in known}
     for first, second in combinations(known, 2):
-        if first.alone or second.alone or ("coil" in first.does and "coil" in second.does):
+        coils = "coil" in first.does and "coil" in second.does
+        if first.alone or second.alone or coils or {first.id, second.id} <= OF_THE_ARMATURE:
             continue
         log = least + alone[first.id] + alone[second.id]
         for key in (one for one in gains[first.id] if one in gains[second.id]):  # in order: the last digit decides ties
@@ -196,6 +205,16 @@ def _logs(found: Mapping[str, Clue], usual: Mapping[str, Expected], known: list[
             log += both - gains[first.id][key] - gains[second.id][key]
         logs[first, second] = log
     return logs
+
+
+def _mild_or_plain(fault: PartFault, gains: Mapping[str, float]) -> float:
+    """Log of its likelihood beside a sound part's: a mild fault, as likely as one in full, moves only what it must."""
+    full = sum(gains.values())
+    if fault.id not in ALWAYS:
+        return full
+    mild = sum(gain for key, gain in gains.items() if not isinstance(fault.does[key], Perhaps))
+    most = max(full, mild)
+    return most + math.log((math.exp(full - most) + math.exp(mild - most)) / 2)
 
 
 def _together(faults: Set, usual: Mapping[str, Expected]) -> dict[str, Expected]:

@@ -30,7 +30,7 @@ PART_SPREAD = {
 differ as much in pull-in, drop-out and times)."""
 KNOWN_AS_BY = 4
 """Degrees of freedom that this spread is worth beside that of a few siblings (assumed)."""
-USUAL_FREEDOM, FREEDOM = 20, {"start": 6, "bounce_no": 6, "bounce_nc": 6}
+USUAL_FREEDOM, FREEDOM = 20, {"start": 6, "bounce_no": 12, "bounce_nc": 12}
 """Degrees of freedom of Student's distribution, by which parts of one design differ: 320 readings of a design's sound
 parts lay within 3 standard deviations, but for bounces (designs of tuning seeds, both plants). The start is read from
 a dip that some faults blur."""
@@ -74,9 +74,17 @@ ACROSS_12V_OHM = (500.0, 1000.0)
 """What makers put across a coil of 12 V, four times as much across one of 24 V (makers advise 680 to 1000,
 and 2800 to 4700; some are lower, from memory)."""
 COIL, COIL_APART = ("half_volt", "coil"), 0.01
-SPANS = {"weak_spring": (0.0, 1.0), "residual_magnetism": (0.85, math.inf)}
-"""Pull-in less drop-out over that of siblings (both plants: weak springs 0.28 to 0.92, magnetised iron 0.95 to
-1.74, sound parts 0.82 to 1.16): between the two both are weighed."""
+SAID_BY = {"drop_out": "gap", "half_volt": "coil"}
+"""What another clue beside siblings says: of drop-out gap, with pull-in; of ohms at half a volt those at full volts."""
+SPAN = {"weak_spring": 1, "residual_magnetism": -1}
+LOST, LOST_S = 0.35, 0.03
+"""What is left in the iron takes as many ampere-turns from pull-in and drop-out, or parts them; a weak spring takes a
+share of each. Of what pull-in lost, their difference lost 0.45 to 1.1 by a weak spring and 0.25 at most by magnetised
+iron (80 parts of both plants, tuning seeds): where the cut is, and how sharp, as a share of the difference."""
+GAP_U = 0.01
+"""Of drop-out over pull-in, which blurs a small difference (standard, typical)."""
+STILL = 0.03
+"""Share of parts that do not keep to that (assumed; one in 70 weak springs of tuning seeds)."""
 TOGETHER = 1.67
 """By what the spread of a sum of squares grows because pull-in, start and operate of a part move together (their
 correlation is 0.6 to 0.9 in both plants), and coil and half-volt ohms do."""
@@ -152,7 +160,7 @@ def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> 
     if tested != (plan.protocol, plan.version, plan.relay.nominal, plan.relay.form):
         return {}
     means = [Reading(id=id, unit=MEASUREMENTS[id].unit, value=one.middle) for id, one in reference.figures.items()]
-    same_clamp = CLAMP_CLUE not in found or found[CLAMP_CLUE].state == reference.clamp
+    same_clamp = _same_clamp(found, reference)
     beside = {}
     for key, clue in clues(plan, means).items():  # drop-out is in the gap, which says more beside pull-in
         if key in PART_SPREAD and clue.value and (same_clamp or key not in BY_SUPPRESSION):
@@ -162,6 +170,10 @@ def centres(plan: Plan, reference: TypeReference, found: Mapping[str, Clue]) -> 
         middle = math.sqrt(statistics.fmean(one * one for one in scatters))
         beside["moves"] = Like(max(middle, LEAST_SCATTER), PART_SPREAD["moves"], USUAL_FREEDOM)
     return beside
+
+
+def _same_clamp(found: Mapping[str, Clue], reference: TypeReference) -> bool:
+    return CLAMP_CLUE not in found or found[CLAMP_CLUE].state == reference.clamp
 
 
 def _spread(key: str, figure: Figure) -> float:
@@ -214,15 +226,35 @@ def beside(fault: PartFault, centres: Mapping[str, Like]) -> PartFault:
     return replace(fault, does=does, share=share)
 
 
-def spans(fault: PartFault, found: Mapping[str, Clue], centres: Mapping[str, Like]) -> bool:
-    """Whether pull-in less drop-out, beside the siblings', allows the fault: what is left in iron takes as many
-    ampere-turns from both, or widens them; a spring that has gone weak takes a share of each."""
-    keys = ("pull_in", "gap")
-    if fault.id not in SPANS or not all(key in centres and _has_number(found, key) for key in keys):
-        return True
-    (own, gap), (usual, usual_gap) = (found[key].value or 0.0 for key in keys), (centres[key].centre for key in keys)
-    low, high = SPANS[fault.id]
-    return low < own * (1 - gap) / (usual * (1 - usual_gap)) < high
+def held_beside(
+    plan: Plan, reference: TypeReference, found: Mapping[str, Clue], centres: Mapping[str, Like]
+) -> dict[str, Clue]:
+    """The clues as siblings tell something of them, each thing said once: pull-in as a current, which more ohms of the
+    coil leave as it was; nothing that too few siblings gave."""
+    if not centres:
+        return dict(found)
+    silent = {said for said, by in SAID_BY.items() if by in centres and by in found}
+    if _same_clamp(found, reference):
+        silent |= set(PART_SPREAD) - set(centres)
+    held = {key: clue for key, clue in found.items() if key not in silent}
+    if plan.relay.any_maker and all(key in centres and _has_number(held, key) for key in ("pull_in", "coil")):
+        more = (held["coil"].value or 1.0) / centres["coil"].centre
+        pull_in = held["pull_in"]
+        held["pull_in"] = replace(pull_in, value=(pull_in.value or 0.0) / more, u=pull_in.u / more)
+    return held
+
+
+def by_span(fault: PartFault, found: Mapping[str, Clue], centres: Mapping[str, Like]) -> PartFault:
+    """The fault as likely as pull-in less drop-out, beside the siblings', leaves it; a bound is halved."""
+    pull_in, gap = (found.get(key) for key in ("pull_in", "gap"))
+    known = "pull_in" in centres and "gap" in centres
+    if fault.id not in SPAN or not known or not pull_in or not gap or not pull_in.value or pull_in.bound != "=":
+        return fault
+    own, usual = pull_in.value / centres["pull_in"].centre, centres["gap"].centre
+    let_go = (gap.value or 0.0) * (1.0 if gap.bound == "=" else 0.5)
+    lost = 1 - own * (1 - let_go) / (1 - usual)
+    beyond = (lost - LOST * (1 - own)) / math.hypot(LOST_S, GAP_U * own / (1 - usual))
+    return replace(fault, share=fault.share * max(0.5 * math.erfc(-SPAN[fault.id] * beyond / math.sqrt(2)), STILL))
 
 
 def alone(found: Mapping[str, Clue], expected: Mapping[str, Expected]) -> bool:
