@@ -35,8 +35,8 @@ Plant = Literal["first", "second"]
 SUPPRESSION = ("none", "none", "none", "resistor", "diode", "diode_zener")
 LOAD_A = 10.0
 PROTOCOL = "relay-diagnose"
-FAULTY = 2
-"""Parts of a lot that have a fault."""
+FAULTY, MORE_SOUND = 6, 3
+"""Parts of a lot that have a fault; sound ones beyond those that one of them is held beside."""
 NOT_HELD = ("bounce_time_no", "bounce_time_nc")
 """The part itself differs from make to make by more than U; the coverage campaign holds these make by make."""
 
@@ -162,8 +162,8 @@ def measured(specimen: Specimen, rating: str, bench: int) -> Measured:
 
 @dataclass(frozen=True)
 class Lot:
-    """Parts of one design, all on one bench: as many sound ones as siblings and one more, so that each is held beside
-    the others; a sound one with another suppressor; and faulty ones, which have the suppressor of the lot."""
+    """Parts of one design, all on one bench: sound ones, more than siblings, each held beside the first of the others;
+    a sound one with another suppressor; and faulty ones, which have the suppressor of the lot."""
 
     sound: Case
     siblings: int
@@ -172,9 +172,9 @@ class Lot:
     @property
     def cases(self) -> tuple[Case, ...]:
         """The sound ones first."""
-        like = (replace(self.sound, member=n) for n in range(self.siblings + 1))
+        like = (replace(self.sound, member=n) for n in range(self.siblings + MORE_SOUND))
         others = (replace(self.sound, exchanged=True), *self.faulty)
-        return (*like, *(replace(one, member=self.siblings + 1 + n) for n, one in enumerate(others)))
+        return (*like, *(replace(one, member=self.siblings + MORE_SOUND + n) for n, one in enumerate(others)))
 
 
 OTHER_SUPPRESSOR = {"none": "resistor", "resistor": "none", "diode": "none", "diode_zener": "resistor"}
@@ -262,7 +262,7 @@ def lots(plants: Sequence[Plant], width: float, parts: int, siblings: int, fault
     made = []
     for plant in plants:
         names = [n for n in faulty_by if plant == "second" or n in faulty.FAULTS]
-        for number in range(parts // len(plants) // (siblings + 2 + FAULTY)):
+        for number in range(parts // len(plants) // (siblings + MORE_SOUND + 1 + FAULTY)):
             turns = range(number * FAULTY, (number + 1) * FAULTY)
             worn = (Case(plant, width, number, names[t % len(names)], t // len(names) % 3) for t in turns)
             made.append(Lot(Case(plant, width, number), siblings, tuple(worn)))

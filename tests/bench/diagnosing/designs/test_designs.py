@@ -108,13 +108,14 @@ def test_an_open_coil_of_the_second_plant_is_named() -> None:
 
 
 def test_a_lot_has_a_part_of_another_suppressor_and_faulty_ones_beside_sound_ones_and_none_is_drawn_twice() -> None:
-    made = lots(("first", "second"), 1.0, 28, 3, ["weak_spring", "bouncing", "sluggish"])
-    assert [len(lot.cases) for lot in made] == 4 * [7]
-    worn = [one.fault for lot in made[:2] for one in lot.faulty]
-    assert worn == ["weak_spring", "bouncing", "sluggish", "weak_spring"]
+    made = lots(("first", "second"), 1.0, 52, 3, ["weak_spring", "bouncing", "sluggish", "coil_high"])
+    assert [len(lot.cases) for lot in made] == 4 * [13]
+    worn = [(one.fault, one.severity) for lot in made[:2] for one in lot.faulty]
+    assert worn[3:6] == [("coil_high", 0), ("weak_spring", 1), ("bouncing", 1)]
+    assert worn[6:8] == [("sluggish", 1), ("coil_high", 1)]
     assert sum(one.exchanged for one in made[0].cases) == 1
     springs = [drawn(one, 5)[0].armature.return_n for one in made[0].cases]
-    assert len(set(springs)) == 7
+    assert len(set(springs)) == 13
 
 
 @pytest.fixture(scope="module")
