@@ -16,9 +16,9 @@ from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.suppression import SWITCH_OHM
 from pulldrop.plant.specimen import Specimen, parts
 
-MOVES = 25
+MOVES = 101
 """So many equally likely frictions, each with a loss of its own, stand for all moves."""
-STRIDE = 9
+STRIDE = 37
 """Losses are taken in this stride through their ranks, so that they do not follow the frictions."""
 FINE_V = 1e-3
 """Bisection of a threshold ends here."""

@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import NormalDist
 from typing import Any
 
@@ -48,8 +49,7 @@ over 0.1 ohm, and a fifth of what its bus input draws."""
 COMMON_WHY = "INA226: zero taken at 0 V, 0.5 uV/V (126 dB); its bus input, 20 %"
 LEADS_OHM = 0.04
 """Leads and clips of the coil, at most (assumed)."""
-STANDARD = NormalDist()
-Z = STANDARD.inv_cdf((1 + SHARE) / 2)
+Z = NormalDist().inv_cdf((1 + SHARE) / 2)
 """Standard deviations of a normal quantity that hold SHARE of it, to either side."""
 HALVINGS = 30
 """Of an interval, until what is left of it is below any reading's resolution (1e-9 of it)."""
@@ -142,47 +142,38 @@ def median_of(values: Sequence[float], what: str, assumed: float = 0.0) -> Any:
 def enclosed_median(values: Sequence[float], what: str, assumed: float) -> Any:
     """The median of makes that need not be normal, such as bounces, which may come in twos and threes.
 
-    Each side has the width at which the order statistics enclose the median of any distribution with 95 %, and is taken
-    for half of a bell of its own; u is such that to either side it reaches as far as holds 95 % of the two halves.
-    Fewer than ENOUGH makes have no such ranks, and are taken as normal.
+    u is such that its interval holds 95 % of what the makes tell about the median, whichever their distribution
+    (`held_within`): it reaches the other group as soon as the median may lie there. Fewer than ENOUGH makes cannot hold
+    as much, and are taken as normal.
     """
-    middle, (low, high) = statistics.median(values), enclosing(values)
-    u = _holding(middle - low, high - middle) / Z
-    if len(values) < ENOUGH or not u:
+    middle = statistics.median(values)
+    reach = _reach(values, middle) if len(values) >= ENOUGH else 0.0
+    if not reach:
         return median_of(values, what, assumed)
-    return uncertain(middle, u, "scatter", f"{what}: {len(values)}, by their ranks", mend="makes")
+    return uncertain(middle, reach / Z, "scatter", f"{what}: {len(values)}, by their ranks", mend="makes")
 
 
-def _holding(below: float, above: float) -> float:
-    """To where SHARE lies on both sides of two half bells that meet in 0, whose own reach is `below` and `above`."""
-    reach = max(below, above)
-    if min(below, above) == reach:
-        return reach
-    least, most = 0.0, reach
-    for _ in range(HALVINGS):
-        middle = (least + most) / 2
-        inside = sum(STANDARD.cdf(Z * middle / side) - 0.5 if side else 0.5 for side in (below, above))
-        least, most = (middle, most) if inside < SHARE else (least, middle)
+def _reach(values: Sequence[float], middle: float) -> float:
+    """How far from `middle` the median lies at most, with SHARE."""
+    least, most = 0.0, max(middle - min(values), max(values) - middle)
+    for _ in range(HALVINGS if most else 0):
+        reach = (least + most) / 2
+        least, most = (reach, most) if held_within(values, middle - reach, middle + reach) < SHARE else (least, reach)
     return most
 
 
-def enclosing(values: Sequence[float]) -> tuple[float, float]:
-    """What holds the median of the values' distribution with 95 %, whichever it is; the extremes where they are few.
+def held_within(values: Sequence[float], low: float, high: float) -> float:
+    """The probability that the median of the values' distribution lies from `low` to `high`.
 
-    Ranks k and n + 1 - k hold it with 1 - 2 P(binomial(n, 1/2) < k) (sign test); between the ranks on either side of
-    95 % after Hettmansperger and Sheather (1986), from memory.
+    Between the k-th of n values and the next it lies with binomial(n, k) / 2^n, whichever the distribution (sign test);
+    in between every place is taken as equally likely.
     """
-    ordered, n = sorted(values), len(values)
-    held = [1 - 2 * sum(math.comb(n, i) for i in range(k)) / 2**n for k in range(n // 2 + 1)]
-    k = max((k for k in range(1, n // 2 + 1) if held[k] >= SHARE), default=0)
-    if not k or k >= n // 2:
-        return ordered[max(k - 1, 0)], ordered[n - max(k, 1)]
-    way = (held[k] - SHARE) / (held[k] - held[k + 1])
-    inner = (n - k) * way / (k + (n - 2 * k) * way)
-    return (
-        ordered[k - 1] + inner * (ordered[k] - ordered[k - 1]),
-        ordered[n - k] - inner * (ordered[n - k] - ordered[n - k - 1]),
-    )
+    ordered, n, held = sorted(values), len(values), 0.0
+    for k, (start, end) in enumerate(pairwise(ordered), 1):
+        inside = min(end, high) - max(start, low)
+        share = max(inside, 0.0) / (end - start) if end > start else float(inside >= 0)
+        held += share * math.comb(n, k) / 2**n
+    return held
 
 
 def median_share(n: int) -> float:
