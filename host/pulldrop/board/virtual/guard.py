@@ -185,6 +185,24 @@ class Guard:
                 self._on_until += to - since
             self._time_out(to)
 
+    def sampled(self, analog: Analog, times_s: list[float]) -> list[int] | None:
+        """Counts now and at each of these moments of the bench, if nothing ends until the last and what flows stays
+        below its limit; else None, and no time has passed."""
+        bench, end, runs = self.bench, times_s[-1], self._on_time_runs()
+        ends = min(self._on_until if runs else inf, inf if self._pulse_until is None else self._pulse_until)
+        if end >= ends or self.trip is not Trip.NONE:
+            return None
+        before, since = bench.snapshot(), bench.time_s
+        edges, volts = bench.advance_through(times_s, analog, noisy=True)
+        counts = [bench.frontend.adc_counts(one) for one in volts]
+        if bench.pins.coil and max(counts) >= self._limit:
+            bench.restore(before)
+            return None
+        if not runs:
+            self._on_until += end - since
+        self._edges += edges
+        return counts
+
     def take_edges(self) -> list[PinEdge]:
         """The edges since they were last taken."""
         edges, self._edges = self._edges, []

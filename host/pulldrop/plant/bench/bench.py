@@ -22,13 +22,23 @@ class Bench(Socket):
         super().__init__(specimen, seed)
         self._scan = scan.drawn(seed)
 
-    def advance_through(self, times_s: Sequence[float]) -> tuple[list[PinEdge], list[float]]:
-        """Step to each of these moments: all edges, and the volts at the coil current's pin now and at each, to which
-        every conversion adds noise of its own (`Frontend.conversion_noise_v`)."""
-        edges, volts = list[PinEdge](), [self._bent(0, self._pin_v(0), 0.0)]
-        for at in times_s:
-            edges += self.advance(at)
-            volts.append(self._bent(0, self._pin_v(0), 0.0))
+    def advance_through(
+        self, times_s: Sequence[float], channel: int = 0, noisy: bool = False
+    ) -> tuple[list[PinEdge], list[float]]:
+        """Step to the last of these moments: all edges, and the volts at an analogue pin of the coil now and at each;
+        without the noise that every conversion adds (`Frontend.conversion_noise_v`), unless asked for."""
+        edges, volts = list[PinEdge](), [self.adc_volts(channel, noisy)]
+        if self.hand_moves:
+            for at in times_s:
+                edges += self.advance(at)
+                volts.append(self.adc_volts(channel, noisy))
+            return edges, volts
+        relay, told = self.relay, self.relay.told
+        changes, amps = relay.advance_through(times_s)
+        edges = self._reached(times_s[-1], told, changes)
+        for self.time_s, coil_a in zip(times_s, amps, strict=True):
+            relay.look_back(self.time_s, coil_a)
+            volts.append(self.adc_volts(channel, noisy))
         return edges, volts
 
     @property
@@ -36,9 +46,9 @@ class Bench(Socket):
         """Seed for the noise that is drawn outside the plant."""
         return self._chance.state
 
-    def adc_volts(self, channel: int) -> float:
+    def adc_volts(self, channel: int, noisy: bool = True) -> float:
         """Volts at an analogue pin: 0 coil current, 1 temperature, 2 load supply, 3 coil low side."""
-        draw = self._chance.normal() if self.frontend.noise else 0.0
+        draw = self._chance.normal() if noisy and self.frontend.noise else 0.0
         return self._bent(channel, self._pin_v(channel), draw)
 
     def _pin_v(self, channel: int) -> float:
@@ -61,6 +71,11 @@ class Bench(Socket):
             volts += front.adc_error_v(volts, draw) + self.inputs.analog_v(channel)
         most = front.vcc_v + 0.5
         return 0.0 if volts < 0.0 else volts if volts < most else most
+
+    @property
+    def hand_moves(self) -> bool:
+        """Whether somebody turns what feeds the coil while time passes."""
+        return False
 
     def adc_counts(self, channel: int) -> int:
         """One conversion, 0..1023."""

@@ -187,9 +187,14 @@ class EveningBench(Bench):
         if isinstance(self._knob, Turn):
             self._knob = Turn(self._knob_v, self._knob.to_v, self.time_s, FAST_V_S, ())
 
+    @property
+    def hand_moves(self) -> bool:
+        """See Bench."""
+        return isinstance(self._knob, Turn) and self._arrived.coil
+
     def advance(self, until_s: float) -> list[PinEdge]:
         """See Socket; the knob moves in small steps."""
-        if not isinstance(self._knob, Turn) or not self._arrived.coil:
+        if not self.hand_moves:
             return super().advance(until_s)
         edges: list[PinEdge] = []
         while self._turned_s + KNOB_S <= until_s:

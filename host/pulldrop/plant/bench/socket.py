@@ -12,6 +12,7 @@ from pulldrop.plant.bench import inputs, scan
 from pulldrop.plant.bench.feeds import Feeds
 from pulldrop.plant.bench.pins import Pins as Pins
 from pulldrop.plant.noise import Chance
+from pulldrop.plant.relay.armature import Change
 from pulldrop.plant.relay.contact import HEAT_FROM_V, Heat, Touch
 from pulldrop.plant.relay.relay import NC, NO, RelayModel
 from pulldrop.plant.relay.terminals import blades
@@ -130,8 +131,11 @@ class Socket(Feeds):
 
     def advance(self, until_s: float) -> list[PinEdge]:
         """Step to `until_s`; edges of the two pins since the last call."""
-        told = self.relay.told
-        for at, throw, closed in self.relay.advance(until_s):
+        return self._reached(until_s, self.relay.told, self.relay.advance(until_s))
+
+    def _reached(self, until_s: float, told: tuple[bool, bool], changes: list[Change]) -> list[PinEdge]:
+        """Edges that follow from the changes of touch until now; `told`: the touches before them."""
+        for at, throw, closed in changes:
             told = _with(told, throw, closed)
             if closed:
                 self._landed(throw, at)

@@ -64,12 +64,13 @@ class Body:
         self.touching = (self.z >= mech.no_at, self.z <= mech.nc_at)
         self.still, self.quiet = False, False
         self.slope, self.flux_v = 0.0, 0.0
+        self.trace: list[tuple[float, float]] | None = None
         self.enter("move")
         # drive
         self._open = tuple(bench_network(harness, 0.0, switch, diode=False) for switch in (False, True))
         self.feed = Feed()
         self.rebuild(0.0)
-        self._around = self.t, self.i, self.outer, self._circuit()
+        self.look_back(self.t, self.i)
         self.pull_up, self.pull_down = math.inf, -math.inf
 
     def enter(self, mode: Mode) -> None:
@@ -121,19 +122,23 @@ class Body:
         """Volts and amps around the coil now; reckoned once for each moment, however many converters look."""
         t, i, outer, around = self._around
         if t != self.t or i != self.i or outer is not self.outer:
-            around = self._circuit()
-            self._around = self.t, self.i, self.outer, around
+            around = self.look_back(self.t, self.i)
         return around
 
-    def _circuit(self) -> CoilCircuit:
+    def look_back(self, t: float, i: float) -> CoilCircuit:
+        """Volts and amps around the coil at a moment since the last drive; `circuit` has them until time goes on."""
+        around = self._circuit(t, i)
+        self._around = self.t, self.i, self.outer, around
+        return around
+
+    def _circuit(self, t: float, i: float) -> CoilCircuit:
         feed, outer, net, lead_ohm = self.feed, self.outer, self.net, self.harness.lead_ohm
-        volts = feed.to_v
-        if not self.settled:
-            volts = feed.volts(self.t)
+        volts = feed.volts(t)
+        if not self.settled or volts != feed.to_v:
             outer = self._bench(volts)
             net = outer.beside(self.parts.suppression)
-        u0, ohm, _, _ = net.segment(self.i)
-        socket_v, amps = at_socket(outer, self.parts.suppression, u0 - ohm * self.i)
+        u0, ohm, _, _ = net.segment(i)
+        socket_v, amps = at_socket(outer, self.parts.suppression, u0 - ohm * i)
         return circuit(socket_v + lead_ohm * amps, volts, feed.switch, self.harness)
 
     def heat(self, h: float) -> None:

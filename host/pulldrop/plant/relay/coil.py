@@ -62,8 +62,8 @@ class Magnetics:
     and what was last worked out for a step of one length."""
 
     __slots__ = (
-        "_h", "_ohm", "_terms", "area_term", "eddy", "iron", "leakage", "pull_gain", "residual", "saturated_vs",
-        "saturation", "turns", "x_residual",
+        "_h", "_iron", "_ohm", "_terms", "area_term", "eddy", "iron", "leakage", "pull_gain", "residual",
+        "saturated_vs", "saturation", "turns", "x_residual",
     )  # fmt: skip
 
     def __init__(self, coil: Coil, shorted_fraction: float) -> None:
@@ -81,6 +81,7 @@ class Magnetics:
         self.x_residual = coil.residual_gap_mm * 1e-3
         self.pull_gain = 1.0 / (2 * MU0 * area)
         self.residual = coil.residual_mmf_a
+        self._iron = self.iron / self.eddy / self.saturation**6, self.iron / self.eddy, self.area_term / self.eddy
         self._h = self._ohm = 0.0
 
     def mmf(self, phi: float, gap: float) -> float:
@@ -95,32 +96,31 @@ class Magnetics:
         """
         if h != self._h or ohm != self._ohm:
             self._fit(h, ohm)
-        turns, turns_e, stiff, iron, area, leak, gh, b, c, d, both, most, half = self._terms
+        turns, turns_e, stiff, iron, area, gh, per_h, c, d, half, bend = self._terms
+        # f = (dphi/dt, volts across the leakage and the turns), and the slope of the first
         straight, kept = iron + (gap + self.x_residual) * area, self.residual / self.eddy
-        # f = (dphi/dt, di/dt) and its Jacobian
         b2 = phi * phi
         bent = b2 * b2 * b2 * stiff
-        f_phi = turns_e * i + kept - phi * (straight + bent)
-        f_i = (u0 - ohm * i - turns * f_phi) * leak
-        slope = straight + 7 * bent
-        a, c = 1 + gh * slope, c * slope
-        per_det = 1 / (d + slope * both)
-        k1 = (d * f_phi + b * f_i) * per_det
-        k2 = (a * f_i + c * f_phi) * per_det
+        volts = u0 - ohm * i
+        per_det = 1 / (d + gh * (straight + 7 * bent))
+        k1 = (turns_e * i + kept - phi * (straight + bent) + c * volts) * per_det
+        k2 = (volts - turns * k1) * per_h
         p, q = phi + h * k1, i + h * k2
         b2 = p * p
-        g_phi = turns_e * q + kept - p * (straight + b2 * b2 * b2 * stiff)
-        g_i = (u0 - ohm * q - turns * g_phi) * leak - 2 * k2
-        g_phi -= 2 * k1
-        half *= per_det
-        return phi + most * k1 + half * (d * g_phi + b * g_i), i + most * k2 + half * (a * g_i + c * g_phi)
+        volts = bend * k2 - volts
+        l1 = (turns_e * q + kept - p * (straight + b2 * b2 * b2 * stiff) - 2 * k1 + c * volts) * per_det
+        return p + half * (k1 + l1), q + half * (k2 + (volts - turns * l1) * per_h)
 
     def _fit(self, h: float, ohm: float) -> None:
-        """What all steps of one length and one resistance share; motion.py takes many in a row."""
-        gh, leak, turns_e = GAMMA * h, 1 / self.leakage, self.turns / self.eddy
+        """What all steps of one length and one resistance share; motion.py takes many in a row.
+
+        The volts are linear in flux and current, so that the second row of each stage is solved for the current's slope
+        beforehand.
+        """
+        gh, turns_e = GAMMA * h, self.turns / self.eddy
+        per_h = 1 / (self.leakage + gh * ohm)
+        c = gh * turns_e * per_h
         self._h, self._ohm = h, ohm
         self._terms = (
-            self.turns, turns_e, self.iron / self.eddy / self.saturation**6, self.iron / self.eddy,
-            self.area_term / self.eddy, leak, gh, gh * turns_e, gh * self.turns * leak,
-            1 + gh * (ohm + self.turns * turns_e) * leak, gh * (1 + gh * ohm * leak), 1.5 * h, 0.5 * h,
+            self.turns, turns_e, *self._iron, gh, per_h, c, 1 + c * self.turns, 0.5 * h, ohm * (2 * gh - h),
         )  # fmt: skip

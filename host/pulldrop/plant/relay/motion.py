@@ -49,7 +49,7 @@ def step(body: Body, until: float, h: float, changes: list[Change]) -> None:
 def rest(body: Body, until: float, h: float) -> None:
     """Nothing moves: steps of the coil, the first of `h`, until `until`, a stir, or one that is too long."""
     magnetics, gap, last = body.magnetics, body.mechanics.travel - body.s, until + NOW_S
-    step, gain, turns = magnetics.step, magnetics.pull_gain, magnetics.turns
+    step, gain, turns, trace = magnetics.step, magnetics.pull_gain, magnetics.turns, body.trace
     while body.t + h <= last and not body.still:
         if not body.settled:
             h = min(h, 2 * SETTLE_S)
@@ -69,6 +69,8 @@ def rest(body: Body, until: float, h: float) -> None:
         body.t += h
         body.heat(h)
         h = body.pace
+        if trace is not None:
+            trace.append((body.t, i))
 
 
 def _leave(body: Body, to_phi: float, gap: float, h: float) -> None:
@@ -109,7 +111,7 @@ def creep(body: Body, until: float, h: float) -> None:
     mech, gain, friction, ohm = body.mechanics, body.magnetics.pull_gain, body.friction, body.ohm
     u0, source, low, high = body.segment
     t, phi, i, s, v = body.t, body.phi, body.i, body.s, body.v
-    rests, last, per_mass = False, until + NOW_S - h, mech.per_mass_followed(s)
+    rests, last, per_mass, trace = False, until + NOW_S - h, mech.per_mass_followed(s), body.trace
     while t <= last:
         force = mech.force_followed(gain * phi * phi, s, v, friction)
         if v == 0 and force == 0:
@@ -126,6 +128,8 @@ def creep(body: Body, until: float, h: float) -> None:
             body.enter("move")
             break
         t, phi, i, s, v = t + h, to_phi, to_i, to_s, to_v
+        if trace is not None:
+            trace.append((t, i))
     if t == body.t and not rests:
         return
     body.heat(t - body.t)
@@ -147,7 +151,7 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
     place = mech.place_of_rest(s, weld_no, weld_nc)
     room_m, room_m_per_s = mech.quiet_within(place)
     u0, source, low, high = body.segment
-    t, last, most_s = body.t, until + NOW_S - h, FIRST_S["move"]
+    t, last, most_s, trace = body.t, until + NOW_S - h, FIRST_S["move"], body.trace
     while t <= last:
         if abs(body.z - place) < room_m and abs(body.w) < room_m_per_s:
             body.z, body.w = place, 0.0
@@ -185,6 +189,8 @@ def swing(body: Body, until: float, h: float, changes: list[Change]) -> None:
         t += h
         body.phi, body.i, body.z, body.w, body.touching, body.force = phi, i, z, w, touching, (f_no, f_nc)
         changes += news
+        if trace is not None:
+            trace.append((t, i))
     body.heat(t - body.t)
     body.t = t
 
@@ -197,7 +203,7 @@ def move(body: Body, until: float, h: float, changes: list[Change]) -> None:
     per_mass, per_contact, f_no, f_nc = mech.per_mass, mech.per_contact, 0.0, 0.0
     damping, friction, touching, (weld_no, weld_nc) = body.damping, body.friction, body.touching, body.weld
     t, phi, i, s, v, z, w = body.t, body.phi, body.i, body.s, body.v, body.z, body.w
-    last, settled, (u0, source, low, high) = until + NOW_S - h, body.settled, body.segment
+    last, settled, (u0, source, low, high), trace = until + NOW_S - h, body.settled, body.segment, body.trace
     while t <= last:
         if not settled:
             body.i = i
@@ -235,6 +241,8 @@ def move(body: Body, until: float, h: float, changes: list[Change]) -> None:
             to_phi, to_i = body.across(phi, i, gap, h, to_i)
             u0, source, low, high = body.segment
         phi, i, t = to_phi, to_i, t + h
+        if trace is not None:
+            trace.append((t, i))
         if v == 0 and force == 0 and settled:
             body.enter("swing")
             break

@@ -7,6 +7,7 @@ when that has come to rest too the relay is still, and nothing is stepped.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from operator import attrgetter
 
@@ -113,6 +114,22 @@ class RelayModel(Body):
         changes = self._advance(self.loose_at)
         self._come_loose()
         return changes + self._advance(until)
+
+    def advance_through(self, times: Sequence[float]) -> tuple[list[Change], list[float]]:
+        """Step to the last of these moments as `advance` does; and the coil's amps at each, between steps on a line."""
+        self.trace = trace = [(self.t, self.i)]
+        changes = self.advance(times[-1])
+        trace.append((self.t, self.i))
+        self.trace = None
+        amps = []
+        ahead = iter(trace)
+        (from_s, from_a), (to_s, to_a) = next(ahead), next(ahead)
+        for at in times:
+            while to_s < at:
+                from_s, from_a = to_s, to_a
+                to_s, to_a = next(ahead, (math.inf, to_a))
+            amps.append(from_a + (to_a - from_a) * (at - from_s) / (to_s - from_s) if from_s < at else from_a)
+        return changes, amps
 
     def _advance(self, until: float) -> list[Change]:
         if self._whole is not None:
