@@ -11,7 +11,7 @@ from pulldrop.plant.relay.armature import Change, Mechanics
 from pulldrop.plant.relay.body import FIRST_S, Body
 from pulldrop.plant.relay.suppression import SETTLE_S
 
-PACE_CHANGE, PACE_MOST_S, PACE_LEAVING_S = (0.5, 1.4), 20e-3, 50e-6
+PACE_CHANGE, PACE_MOST_S, PACE_LEAVING_S = (0.5, 2.0), 20e-3, 50e-6
 """Step at rest: least and most change from step to step, longest, longest in which the armature may leave."""
 PACE_SUPPLY_S = SETTLE_S / 3
 """First step at rest after a change of the coil supply alone, which is slower than the coil's leakage."""
