@@ -16,7 +16,7 @@ from pulldrop.plant.relay.armature import NO as NO
 from pulldrop.plant.relay.armature import Change
 from pulldrop.plant.relay.body import STEPPED, Body, stepped
 from pulldrop.plant.relay.iron import traced
-from pulldrop.plant.relay.motion import NOW_S, PACE_SUPPLY_S, step
+from pulldrop.plant.relay.motion import BEND_A, NOW_S, PACE_SUPPLY_S, step
 from pulldrop.plant.relay.parts import RelayParts
 from pulldrop.plant.relay.suppression import NOMINAL, Feed, Harness
 
@@ -116,19 +116,19 @@ class RelayModel(Body):
         return changes + self._advance(until)
 
     def advance_through(self, times: Sequence[float]) -> tuple[list[Change], list[float]]:
-        """Step to the last of these moments as `advance` does; and the coil's amps at each, between steps on a line."""
+        """Step to the last of these moments as `advance` does; and the coil's amps at each, on curves between steps."""
         self.trace = trace = [(self.t, self.i)]
         changes = self.advance(times[-1])
         trace.append((self.t, self.i))
         self.trace = None
-        amps = []
-        ahead = iter(trace)
-        (from_s, from_a), (to_s, to_a) = next(ahead), next(ahead)
+        amps, at_step, ended_s = list[float](), -1, -math.inf
         for at in times:
-            while to_s < at:
-                from_s, from_a = to_s, to_a
-                to_s, to_a = next(ahead, (math.inf, to_a))
-            amps.append(from_a + (to_a - from_a) * (at - from_s) / (to_s - from_s) if from_s < at else from_a)
+            while ended_s < at and at_step < len(trace) - 2:
+                at_step += 1
+                ended_s = trace[at_step + 1][0]
+                from_s, from_a, length_s, slope, bend = between(trace, at_step)
+            passed = at - from_s
+            amps.append(from_a + passed * (slope - bend * (length_s - passed)))
         return changes, amps
 
     def _advance(self, until: float) -> list[Change]:
@@ -171,3 +171,20 @@ class RelayModel(Body):
         """Back to a snapshot of this relay."""
         self.__dict__.update(zip(STATE, snapshot, strict=True))
         self._keep(self.trace_a)
+
+
+def between(trace: list[tuple[float, float]], at: int) -> tuple[float, float, float, float, float]:
+    """One step of a trace: where it begins, s and A; its length, s; its slope, A/s; and how it bends, A/s2.
+
+    It bends as far as the next step, or the last but one at the end, has another slope; not at all if that is far more
+    than a step at rest may bend, for then something turned over between the two.
+    """
+    (from_s, from_a), (to_s, to_a) = trace[at], trace[at + 1]
+    length_s = to_s - from_s
+    slope = (to_a - from_a) / length_s if length_s > 0 else 0.0
+    beside = at + 1 if at + 2 < len(trace) else at - 1
+    if beside < 0 or trace[beside + 1][0] <= trace[beside][0]:
+        return from_s, from_a, length_s, slope, 0.0
+    (early_s, early_a), (late_s, late_a) = trace[beside : beside + 2]
+    bend = ((late_a - early_a) / (late_s - early_s) - slope) / (early_s + late_s - from_s - to_s)
+    return from_s, from_a, length_s, slope, bend if abs(bend) * length_s**2 < BEND_A else 0.0
