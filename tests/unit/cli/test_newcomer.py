@@ -18,7 +18,9 @@ from pathlib import Path
 import pypdfium2
 import pytest
 
+from pulldrop.cli.main import main
 from pulldrop.jobs.run.specimens import find
+from pulldrop.protocol.shipped import library
 
 COMMAND = [sys.executable, "-m", "pulldrop"]
 ROWS, LIMIT_S = 24, 90
@@ -143,3 +145,42 @@ def test_the_history_of_a_part_goes_on_paper(newcomer: Newcomer) -> None:
     code, shown = newcomer.types("health", "23Y", "--store", newcomer.store, "--report", str(file))
     assert code == 0 and "SIMULATED" in shown and widest(shown.partition("Report:")[0]) <= newcomer.columns
     assert "Mann-Kendall" not in shown and len(pypdfium2.PdfDocument(file)) <= 3
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["identify", "--board", "virtual", "--specimen", "exchanged-layout"],
+        ["identify", "--board", "virtual"],
+        ["socket", "--board", "virtual-bare", "--vehicle", "heritage-bus-12"],
+        ["test", "--board", "virtual", "--specimen", "normally-closed"],
+        ["test", "--board", "virtual", "--specimen", "magnetised"],
+        ["pair", "--board", "virtual", "--rating", "fuse-regular-10a"],
+        ["switch", "--board", "virtual"],
+        ["calibrate", "--board", "virtual"],
+    ],
+    ids=lambda command: f"{command[0]} {command[-1]}",
+)
+def test_the_last_screen_of_a_simulated_board_says_so(
+    command: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    main(command)
+    assert "SIMULATED" in "\n".join(capsys.readouterr().out.splitlines()[-23:])
+
+
+def test_an_error_tears_no_name_on_a_terminal(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "60")
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    assert main(["pair", "--board", "virtual"]) == 2
+    told = capsys.readouterr().err
+    assert max(map(len, told.splitlines())) <= 60
+    names = [one.rstrip(",;") for one in told.split() if one.startswith(("fuse-", "lamp-"))]
+    assert names == [*library.pair_names()]
+
+
+def test_a_fuse_that_is_not_rated_is_answered_with_the_nearest_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["pair", "--board", "virtual", "--rating", "fuse-ato-10a"]) == 2
+    assert "did you mean 'fuse-" in capsys.readouterr().err

@@ -11,7 +11,7 @@ from pulldrop.board.errors import BoardError
 from pulldrop.cli.ask import propose
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show import screen
-from pulldrop.cli.show.drawn.evening import Screen
+from pulldrop.cli.show.drawn.evening import WIDTH, Screen
 
 BACK, FLASH, BARE, EVENING, WIRING = "b", "f", "n", "e", "w"
 
@@ -36,7 +36,7 @@ class Guide:
     def screen(self, number: str, one: Screen) -> None:
         """One screen, below an empty line."""
         self.say(f"\n{number} {one.title}")
-        for line in one.lines():
+        for line in one.lines(min(self._out.width - 1, WIDTH)):
             self.show(line)
 
     def goes_on(self, text: str, flashes: bool = False) -> bool:

@@ -5,8 +5,10 @@ Rule: a person never sees a traceback, and no error ever reads as a pass or as a
 
 import errno
 import os
+import shutil
 import sys
 import tempfile
+import textwrap
 import traceback
 from pathlib import Path
 
@@ -37,8 +39,18 @@ def tell(error: BaseException, *, as_json: bool) -> int:
 
         print_json(ErrorAnswer(error=sentence, exit_code=code))
     else:
-        print(harmless(f"pulldrop: {sentence}"), file=sys.stderr)
+        print(_wrapped(harmless(f"pulldrop: {sentence}")), file=sys.stderr)
     return code
+
+
+def _wrapped(text: str) -> str:
+    """On a terminal no word is torn, and a name with hyphens is a word."""
+    if not sys.stderr.isatty():
+        return text
+    width = shutil.get_terminal_size().columns
+    return "\n".join(
+        textwrap.fill(line, width, break_long_words=False, break_on_hyphens=False) for line in text.split("\n")
+    )
 
 
 def _sentence(error: BaseException) -> tuple[str, int]:

@@ -79,6 +79,19 @@ def banner_of(out: Console, record: RunRecord | CalibrationRecord) -> Text | Non
     return _bar(out, words.banner(record)) if words.mark(record.origin) else None
 
 
+def above_verdict(out: Console, kind: str) -> None:
+    """The line above a verdict below more than a screen of lines: the banner of a board of this kind, else a rule."""
+    if kind:
+        simulated(out, kind)
+    else:
+        out.print(rule(out))
+
+
+def rule(out: Console) -> Text:
+    """A line from side to side."""
+    return Text("=" * min(out.width - 1, 79), style="bold")
+
+
 def _banner(out: Console, text: str) -> None:
     out.print(_bar(out, text))
 

@@ -11,8 +11,6 @@ from pulldrop.model.wording.cautions import DECIDE
 
 def show(out: Console, board: Identity, found: SocketFound) -> None:
     """All of it."""
-    if board.simulated:
-        screen.simulated(out, board.kind)
     shown = screen.table("leg", "cavity", "", "")
     for leg in found.legs:
         name = {"ground": "coil's feed" if found.low_side else "ground"}.get(leg.leg, leg.leg)
@@ -20,10 +18,9 @@ def show(out: Console, board: Identity, found: SocketFound) -> None:
     out.print(shown)
     first = next((one for one in found.legs if one.leg == found.first), None)
     head = f"{found.first} at cavity {first.cavity}: {first.word}. " if first else ""
-    rule = Text("=" * min(out.width - 1, 79), style="bold")
-    out.print(rule)
+    screen.above_verdict(out, board.kind if board.simulated else "")
     out.print(f"{head}{found.said[0].upper()}{found.said[1:]}.", style="bold")
     out.print(f"Next: {found.next}", style="bold")
-    out.print(rule)
+    out.print(screen.rule(out))
     out.print("Checked under a bulb, and at the coil's own current; nothing heavier was asked of it.")
     out.print(DECIDE, style="dim")

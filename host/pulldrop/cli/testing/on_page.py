@@ -35,7 +35,8 @@ def test_on_page(opened: "Opened", history: "Store", setup: "SingleSetup", every
         if every:
             result.show_result(out, record)
         else:
-            short.show_short(out, record, new, len(doubts) + 1, setup.store)
+            below = sum(len(f"pulldrop: {one}") // out.width + 1 for one in doubts)
+            short.show_short(out, record, new, below + 1, setup.store)
         for doubt in doubts:
             out.print(f"pulldrop: {doubt}")
 

@@ -32,17 +32,17 @@ def crate_names() -> tuple[str, ...]:
 
 def find(name_or_path: str) -> Path:
     """The file of a shipped protocol's name, or of a path. Raises UnknownName."""
-    return _find(name_or_path, "*.yaml", "protocol")
+    return _find(name_or_path, "protocol", "*.yaml")
 
 
 def find_rating(name_or_path: str) -> Path:
     """The file of a rating. Raises UnknownName."""
-    return _find(name_or_path, PAIRS if name_or_path in pair_names() else RATINGS, "rating")
+    return _find(name_or_path, "rating", RATINGS, PAIRS)
 
 
 def find_crate(name_or_path: str) -> Path:
     """The file of a crate's protocol. Raises UnknownName."""
-    return _find(name_or_path, CRATES, "crate protocol")
+    return _find(name_or_path, "crate protocol", CRATES)
 
 
 def pair_names() -> tuple[str, ...]:
@@ -52,7 +52,7 @@ def pair_names() -> tuple[str, ...]:
 
 def find_switch(name_or_path: str) -> Path:
     """The file of a switch's table. Raises UnknownName."""
-    return _find(name_or_path, SWITCHES, "table of a switch")
+    return _find(name_or_path, "table of a switch", SWITCHES)
 
 
 def cabin_names() -> tuple[str, ...]:
@@ -62,20 +62,20 @@ def cabin_names() -> tuple[str, ...]:
 
 def find_cabin(name_or_path: str) -> Path:
     """The file of a cabin. Raises UnknownName."""
-    return _find(name_or_path, CABINS, "cabin")
+    return _find(name_or_path, "cabin", CABINS)
 
 
-def _files(where: str) -> dict[str, Path]:
+def _files(*where: str) -> dict[str, Path]:
     """Shipped files by their names, in order."""
-    return {path.stem: path for path in sorted(FOLDER.glob(where), key=lambda path: path.stem)}
+    return {path.stem: path for one in where for path in sorted(FOLDER.glob(one), key=lambda path: path.stem)}
 
 
 def _is_path(name_or_path: str) -> bool:
     return name_or_path.endswith(SUFFIXES) or "/" in name_or_path or "\\" in name_or_path
 
 
-def _find(name_or_path: str, where: str, kind: str) -> Path:
-    known = _files(where)
+def _find(name_or_path: str, kind: str, *where: str) -> Path:
+    known = _files(*where)
     if name_or_path in known:
         return known[name_or_path]
     if Path(name_or_path).is_file():

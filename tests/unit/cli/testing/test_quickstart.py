@@ -70,10 +70,11 @@ def test_all_that_the_nano_and_the_modules_are_wired_to_is_drawn() -> None:
         assert left <= {"GND2", "VBUS"}, ref
 
 
+@pytest.mark.parametrize("wide", [evening.WIDTH, 59])
 @pytest.mark.parametrize("one", SCREENS, ids=lambda one: one.title)
-def test_each_screen_fits_a_terminal_with_its_heading_and_its_prompt(one: evening.Screen) -> None:
-    lines = one.lines()
-    assert len(lines) <= 20 and max(map(len, lines)) <= evening.WIDTH
+def test_each_screen_fits_a_terminal_with_its_heading_and_its_prompt(one: evening.Screen, wide: int) -> None:
+    lines = one.lines(wide)
+    assert len(lines) <= 20 and max(map(len, lines)) <= wide
 
 
 @pytest.mark.parametrize("one", SCREENS[len(evening.WIRING) :], ids=lambda one: one.title)

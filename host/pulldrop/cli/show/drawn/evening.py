@@ -27,22 +27,25 @@ class Screen:
     flashes: bool = False
     """Whether the firmware is written here."""
 
-    def lines(self) -> list[str]:
-        """As they are shown, WIDTH columns at most."""
-        drawn = [line for one in self.about for line in textwrap.wrap(one, WIDTH - 2, initial_indent="  ",
+    def lines(self, width: int = WIDTH) -> list[str]:
+        """As they are shown, `width` columns at most."""
+        drawn = [line for one in self.about for line in textwrap.wrap(one, width - 2, initial_indent="  ",
                                                                       subsequent_indent="  ")]  # fmt: skip
         if self.paths:
             wide = max(len(what) for what, _ in self.paths)
             for what, hops in self.paths:
                 drawn += textwrap.wrap(
-                    f"  {what:<{wide}}  {' -- '.join(map(hop, hops.split('; ')))}", WIDTH,
+                    f"  {what:<{wide}}  {' -- '.join(map(hop, hops.split('; ')))}", width,
                     subsequent_indent=" " * (wide + 4), break_on_hyphens=False,
                 )  # fmt: skip
         if self.reads:
             places = max(len(place) for place, _, _ in self.reads)
             nets = max(len(net) for _, net, _ in self.reads)
             drawn.append(f"  {'place':<{places}}  {'net':<{nets}}  reads")
-            drawn += [f"  {place:<{places}}  {net:<{nets}}  {volts}" for place, net, volts in self.reads]
+            for place, net, volts in self.reads:
+                drawn += textwrap.wrap(
+                    f"  {place:<{places}}  {net:<{nets}}  {volts}", width, subsequent_indent=" " * (places + nets + 6)
+                )
         return drawn
 
 

@@ -25,8 +25,6 @@ SHAPES: dict[Grade, tuple[str, tuple[str, ...], AlignMethod]] = {
 def show(out: Console, answer: HuntAnswer, verbose: bool = False) -> None:
     """The answer of `pulldrop hunt` for a person."""
     found, said = answer.outcome, HuntWords(answer.cabin.listed())
-    if answer.simulated:
-        screen.simulated(out, answer.board.kind)
     if verbose:
         _table(out, answer)
     if found.drawing is not None:
@@ -39,14 +37,13 @@ def show(out: Console, answer: HuntAnswer, verbose: bool = False) -> None:
         for row in big.large(word, shape, place, out.width):
             out.print(big.painted(row, "bold", coloured))
         out.print()
-    rule = "=" * min(out.width - 1, 79)
-    out.print(Text(rule, style="bold"))
+    screen.above_verdict(out, answer.board.kind if answer.simulated else "")
     out.print(Text(f"  {words.HEADLINES[found.grade]}: {answer.cabin.wire}, {found.steps} steps", style="bold"))
     for one in said.outcome(found):
         out.print(screen.beside("  -", one, width=4, style=""))
     for change in answer.changes:
         out.print(screen.beside("  >", said.change(change), width=4))
-    out.print(Text(rule, style="bold"))
+    out.print(screen.rule(out))
     out.print(f"Log: {answer.log}")
 
 

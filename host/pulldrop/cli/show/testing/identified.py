@@ -27,8 +27,7 @@ def show(out: Console, answer: Identified) -> None:
         out.print("A look at rest cannot show:")
     for sentence in (one.text for one in identified.cannot_know):
         out.print(screen.beside("  -", sentence, width=4, style=""))
-    rule = "=" * min(out.width - 1, 79)
-    out.print(Text(rule, style="bold"))
+    screen.above_verdict(out, answer.board.kind if answer.simulated else "")
     if identified.refuse:
         out.print(
             Text("  [X] DO NOT ENERGISE" if not identified.empty else "  [ ] NO PART SEEN", style="bold dark_orange")
@@ -51,4 +50,4 @@ def show(out: Console, answer: Identified) -> None:
         )
         out.print(screen.beside("next", advice, width=6))
     out.print(screen.beside("mind", DECIDE, width=6))
-    out.print(Text(rule, style="bold"))
+    out.print(screen.rule(out))
