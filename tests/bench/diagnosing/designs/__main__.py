@@ -17,6 +17,7 @@ from report import AnyGoal, Goal, close, parser, share
 
 from designs import faults
 from designs.case import Case, Lot, Plant, Result, cases, lots, one_lot, one_part
+from designs.compiled import run_compiled
 from designs.draw import HELD_OUT_FROM
 from pulldrop.judge.diagnosis.faults import FAULTS
 
@@ -27,6 +28,7 @@ UNLIKE = {1.0: 0.05, 1.5: 0.15}
 TAKE_A_REFERENCE = {one.id for one in FAULTS if one.called}
 """Without siblings these are at most what a part unlike its class may have."""
 BINS = (0.0, 0.25, 0.5, 0.75, 0.9, 0.99, 1.0)
+COMPILED = ("equations", "relay", "iron", "warmth", "design")
 LEAST_STATEMENTS = 100
 """A bin of fewer statements is shown, and held to no goal."""
 
@@ -78,6 +80,12 @@ def goals(results: Sequence[Result], width: float, siblings: int) -> list[AnyGoa
         if siblings:
             other = (bool(r.named) for r in mine if r.case.exchanged)
             made.append(share(f"{plant}: a fault named on sound parts of another suppressor", other, high=high))
+            alone = [one.alone for one in mine if one.alone]
+            named, odd = (
+                f"{plant}: sound parts without their siblings, {what}" for what in ("a fault named", "unlike")
+            )
+            made.append(share(named, (fault for fault, _ in alone), high=FALSE_ALARM[width]))
+            made.append(share(odd, (unlike for _, unlike in alone), high=UNLIKE[width]))
         unlike = (one.unlike is not None for one in sound)
         made.append(share(f"{plant}: sound parts unlike their class or siblings", unlike, high=UNLIKE[width]))
         plain = [one for one in sick if siblings or one.case.fault not in TAKE_A_REFERENCE]
@@ -144,7 +152,12 @@ def main() -> int:
     made.add_argument("--width", type=float, choices=tuple(FALSE_ALARM), default=1.0, help="of the windows; default 1")
     made.add_argument("--siblings", type=int, default=0, help="sound parts of its design beside each; default none")
     made.add_argument("--workers", type=int, default=2, help="processes; default 2")
+    made.add_argument(
+        "--compiled", action="store_true", help="compile the second plant's physics first, for a long run"
+    )
     given = made.parse_args()
+    if given.compiled:
+        run_compiled("second", COMPILED)
     plants: tuple[Plant, ...] = (given.plant,) if given.plant else ("first", "second")
     names = [name for name in faults.CHANGES if not given.siblings or name in TAKE_A_REFERENCE]
     n, width = given.parts, given.width

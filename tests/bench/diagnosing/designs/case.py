@@ -78,7 +78,8 @@ class Inside:
 class Result:
     """What was named, with the probability stated of each; `passed`: without the mark "light duty".
 
-    `unlike`: what a part that is unlike its class was said to have, perhaps; None where it is like its class.
+    `unlike`: what a part that is unlike its class was said to have, perhaps; None where it is like its class. `alone`:
+    whether a fault is named, or it is unlike its class, without the siblings; None of a part that has none.
     """
 
     case: Case
@@ -88,6 +89,7 @@ class Result:
     readings: tuple[Inside, ...] = ()
     trouble: str = ""
     unlike: tuple[str, ...] | None = None
+    alone: tuple[bool, bool] | None = None
 
     @property
     def first(self) -> str:
@@ -217,6 +219,8 @@ def result(case: Case, part: Measured, true: dict[str, float], siblings: Sequenc
     at, found, error = part.at, part.found, part.error
     reference = learned(at, [as_sibling(one) for one in siblings if _good(one)]) if siblings else None
     told = diagnose(at, found, by_the_part(error), reference)
+    by_itself = diagnose(at, found, by_the_part(error)) if siblings and not case.fault else None
+    alone = (bool(by_itself.faults), by_itself.unlike is not None) if by_itself else None
     named = tuple((one.id, one.weight) for one in told.faults)
     if error:
         return Result(case, named, False, (), (), str(error))
@@ -225,7 +229,7 @@ def result(case: Case, part: Measured, true: dict[str, float], siblings: Sequenc
     unlike = told.unlike.may_be if told.unlike else None
     passed = word.overall is Overall.PASS and word.mark is None
     failed = tuple(one.finding.id for one in judged if one.outcome == "fail")
-    return Result(case, named, passed, failed, _held(found, true), unlike=unlike)
+    return Result(case, named, passed, failed, _held(found, true), unlike=unlike, alone=alone)
 
 
 def one_part(case: Case, seed: int) -> Result:
