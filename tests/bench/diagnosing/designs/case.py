@@ -19,11 +19,13 @@ from designs.part import SecondPart
 from designs.second import figures
 from pulldrop.board.errors import BoardError
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.jobs.run.boards import virtual_hand
 from pulldrop.jobs.run.test_one import by_the_part
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose, learned
 from pulldrop.measure import StepStarted, perform
+from pulldrop.model.bench.abilities import OF_BUILD, Build
 from pulldrop.model.part.reference import Sibling
 from pulldrop.model.reading import Finding, Reading
 from pulldrop.model.run.plan import Plan
@@ -37,6 +39,8 @@ LOAD_A = 10.0
 PROTOCOL = "relay-diagnose"
 FAULTY, MORE_SOUND = 6, 3
 """Parts of a lot that have a fault; sound ones beyond those that one of them is held beside."""
+OTHER_DESIGN = 10_000
+"""Added to the number of a design whose coil volts a bench does not give."""
 NOT_HELD = ("bounce_time_no", "bounce_time_nc")
 """The part itself differs from make to make by more than U; the coverage campaign holds these make by make."""
 
@@ -150,12 +154,15 @@ class Measured:
     error: BoardError | None = None
 
 
-def measured(specimen: Specimen, rating: str, bench: int) -> Measured:
-    """One part by the whole protocol, on a calibrated bench."""
+def measured(specimen: Specimen, rating: str, bench: int, build: Build = "full") -> Measured:
+    """One part by the whole protocol, on a calibrated bench; a drawn person turns the knob of an evening one."""
     at, found, ended = plan(PROTOCOL, rating), list[Finding](), None
+    evening = build == "evening"
     try:
-        with VirtualBoard(specimen, bench) as board:
-            steps = perform(at, board, calibrate_virtual(bench), hand=virtual_hand(board.exchange_leads))
+        with (EveningBoard if evening else VirtualBoard)(specimen, bench) as board:
+            at = at.fitted(board.identity.able, True)
+            hand = virtual_hand(board.exchange_leads, board.plant if isinstance(board, EveningBoard) else None)
+            steps = perform(at, board, calibrate_virtual(bench, evening=evening), hand=hand)
             found.extend(one for one in steps if not isinstance(one, StepStarted))
     except BoardError as error:
         ended = error
@@ -232,11 +239,14 @@ def result(case: Case, part: Measured, true: dict[str, float], siblings: Sequenc
     return Result(case, named, passed, failed, _held(found, true), unlike=unlike, alone=alone)
 
 
-def one_part(case: Case, seed: int) -> Result:
-    """Draw, measure, judge and diagnose one part on a calibrated bench of its own."""
-    bench = random.Random(f"bench:{seed}:{case}").getrandbits(40)
+def one_part(case: Case, seed: int, build: Build = "full") -> Result:
+    """Draw, measure, judge and diagnose one part on a calibrated bench of its own; an evening one gets 12 V parts."""
     specimen, rating, true = drawn(case, seed)
-    return result(case, measured(specimen, rating, bench), true)
+    while not OF_BUILD[build].feeds(specimen.nominal_v):
+        case = replace(case, number=case.number + OTHER_DESIGN)
+        specimen, rating, true = drawn(case, seed)
+    bench = random.Random(f"bench:{seed}:{case}").getrandbits(40)
+    return result(case, measured(specimen, rating, bench, build), true)
 
 
 def _held(found: Sequence[Finding], true: dict[str, float]) -> tuple[Inside, ...]:

@@ -15,6 +15,7 @@ from designs.part import SecondPart
 from designs.second import figures
 from designs.second.design import Defects, Design
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import diagnose, learned
 from pulldrop.judge.diagnosis.faults import FAULTS
@@ -28,14 +29,15 @@ FEWEST = {"timing": {"makes": 3}, "thresholds": {"walks": 1, "dwell": 0.05, "fin
 """Of each step as few makes as it takes."""
 
 
-def measured(design: Design, *steps: str) -> tuple[Verdict, dict[str, Reading]]:
-    """These steps of a full test, with few makes."""
+def measured(design: Design, *steps: str, evening: bool = False) -> tuple[Verdict, dict[str, Reading]]:
+    """These steps of a full test, with few makes; on a full bench or an evening one."""
     part = SecondPart(title="invented", temperature_c=22.0, design=design)
     at = plan("relay-full", "class-mini-12v-form-c")
     few = tuple(step.model_copy(update=FEWEST.get(step.measure, {})) for step in at.steps if step.measure in steps)
     at = at.model_copy(update={"steps": few})
-    with VirtualBoard(part, 7) as board:
-        found = [one for one in perform(at, board, calibrate_virtual(7)) if not isinstance(one, StepStarted)]
+    with (EveningBoard if evening else VirtualBoard)(part, 7) as board:
+        at, calibration = at.fitted(board.identity.able, True), calibrate_virtual(7, evening=evening)
+        found = [one for one in perform(at, board, calibration) if not isinstance(one, StepStarted)]
     readings = {one.id: one for one in found if isinstance(one, Reading)}
     return verdict(at, [judge_finding(at, one) for one in found], "complete"), readings
 
@@ -47,6 +49,16 @@ def test_a_part_of_the_second_plant_passes_a_full_virtual_test_and_reads_true() 
     true = figures.times(Design(), draw.NONE, 22.0, 12.0, moves=3)
     for id in ("operate_time", "release_time"):
         assert readings[id].value == pytest.approx(true[id], abs=60e-6)
+
+
+def test_an_evening_bench_reads_a_part_of_the_second_plant_true_and_fails_its_weld() -> None:
+    _, readings = measured(Design(), "coil", "timing", evening=True)
+    assert readings["coil_resistance_20c"].value == pytest.approx(90.0, rel=0.01)
+    true = figures.times(Design(), draw.NONE, 22.0, 12.0, moves=3)
+    assert readings["operate_time"].value == pytest.approx(true["operate_time"], rel=0.03)
+    assert measured(replace(Design(), defects=Defects(weld_no=50.0)), "coil", "timing", evening=True)[0].overall is (
+        Overall.FAIL
+    )
 
 
 def test_a_weld_in_the_second_plant_is_never_a_pass() -> None:
