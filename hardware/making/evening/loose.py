@@ -57,7 +57,9 @@ def _bus(before: Circuit, after: Circuit) -> Iterator[str]:
     for ref, name in MODULES.items():
         moved = [pin for pin in before[ref].pins if before[ref].net(pin) != after[ref].net(pin)]
         if any(pin in BUS_PINS for pin in moved):
-            yield f"start: the {name} does not answer" + (" at 0x4B" if "ADDR" in moved else "")
+            yield f"start: the {name} does not answer" + (
+                " at 0x4B (at 0x48 the board greets as full, and loads nothing)" if "ADDR" in moved else ""
+            )
 
 
 def _level(volts: float, vcc: float) -> str:

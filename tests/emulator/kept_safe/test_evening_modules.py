@@ -2,6 +2,8 @@
 
 import pytest
 
+from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import Branch, Pulse
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.evening import EveningMachine, EveningPort
 from pulldrop.emulator.i2c_parts import ADS1115, EVENING_ADS1115, INA226, Ads1115, Ina226
@@ -9,12 +11,13 @@ from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test
 from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.calibration import nominal
+from pulldrop.model.raw import Contact
 
 EMPTY = specimens.empty_socket().text
 
 
-def checks(contacts: int = EVENING_ADS1115, coil: int = INA226) -> dict[str, Check]:
-    """With the modules at these addresses; 0: not there."""
+def fitted(contacts: int = EVENING_ADS1115, coil: int = INA226) -> EveningPort:
+    """A board with the modules at these addresses; 0: not there."""
 
     class Fitted(EveningMachine):
         def _fit_parts(self) -> None:
@@ -26,7 +29,12 @@ def checks(contacts: int = EVENING_ADS1115, coil: int = INA226) -> dict[str, Che
     class Port(EveningPort):
         MACHINE = Fitted
 
-    with Port(EMPTY, 7) as port, SerialBoard(port, "the emulator", port.clock, port.sleep) as board:
+    return Port(EMPTY, 7)
+
+
+def checks(contacts: int = EVENING_ADS1115, coil: int = INA226) -> dict[str, Check]:
+    """Of the self-test."""
+    with fitted(contacts, coil) as port, SerialBoard(port, "the emulator", port.clock, port.sleep) as board:
         return {check.title: check for check in self_test(board, nominal(0, board.identity.build))}
 
 
@@ -49,3 +57,13 @@ def test_an_evening_board_whose_converter_is_missing_or_elsewhere_says_where_it_
     assert "full build" in found["greeting"].found and "ADDR is at SCL" in found["I2C bus"].found
     assert any(check.state == "wrong" for check in found.values())
     assert found["coil supply"].state == "not done"
+
+
+@pytest.mark.parametrize("branch", [Branch.A1, Branch.A10])
+def test_an_evening_board_that_greets_as_full_loads_nothing(branch: Branch) -> None:
+    """The wire from ADDR to SCL is off, and the module's own resistor takes it to ground: 0x48. R56 is before no
+    branch there, so 1 A would be 10."""
+    with fitted(ADS1115) as port, SerialBoard(port, "the emulator", port.clock, port.sleep) as board:
+        assert board.identity.build == "full"
+        with pytest.raises(Refused):
+            board.load_pulse(Pulse(Contact.NO, branch, settle_ms=4, samples=2, limit_ms=60))

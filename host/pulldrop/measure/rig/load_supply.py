@@ -9,12 +9,12 @@ from pulldrop.board.contract import Board
 from pulldrop.board.errors import WireTrouble, WrongSupply
 from pulldrop.board.request_types import LOAD_SUPPLY_LEAST, Analog, Branch, Pulse, Watch
 from pulldrop.measure.rig.counts.channels import LOAD_SUPPLY_GAIN, SUM
+from pulldrop.model.bench.abilities import Abilities
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.model.raw import Contact
 
-MOST_V = 16.0
-"""A 12 V battery on charge has 14.8 V; a rail of 4.75 V lets it read 15.6 V."""
-
+CHARGED_V, ROOM = 14.8, 1.04
+"""A battery on charge; what may be read above that beside what the board's own 5 V make of it."""
 
 LOOK_MS = 40
 MOST_1A = 1.4
@@ -49,25 +49,30 @@ def _volts(board: Board, counts: int) -> float:
     return counts / SUM * LOAD_SUPPLY_GAIN * board.identity.able.reference_v / 5.0
 
 
+def most_v(able: Abilities) -> float:
+    """What a 12 V battery on charge reads at most, by the 5 V that it is read against: 16 V on a full bench."""
+    return round(ROOM * CHARGED_V / (1 - able.reference_share), 1)
+
+
 def there(board: Board) -> bool:
-    """Whether it is connected, 9 V and more. Raises WrongSupply above 16 V, and where it has gone since the opening.
+    """Whether it is connected, 9 V and more. Raises WrongSupply above `most_v`, and where it has gone meanwhile.
 
     A bench that had its load and lost it is not one that never had any: a wire, a fuse or the supply has failed.
     """
     counts = board.sense_analog(Analog.LOAD_SUPPLY)
-    if (found_v := _volts(board, counts)) > MOST_V:
-        raise WrongSupply(too_high(found_v))
+    if (found_v := _volts(board, counts)) > most_v(board.identity.able):
+        raise WrongSupply(too_high(found_v, most_v(board.identity.able)))
     if counts < LOAD_SUPPLY_LEAST and board.identity.load_supply:
         raise WrongSupply(gone(found_v))
     return counts >= LOAD_SUPPLY_LEAST
 
 
-def too_high(found_v: float) -> str:
-    """The sentence for a load supply beyond 16 V."""
+def too_high(found_v: float, limit_v: float) -> str:
+    """The sentence for a load supply beyond its limit."""
     return (
-        f"The load supply reads {found_v:.1f} V; this bench loads from a 12 V battery, {MOST_V:g} V at most, so nothing"
-        " was loaded. Press the emergency stop and take the supply off. K1 should have stayed open: look at Z1 and Q11."
-        " With a 12 V battery on charge, look at the 5 V instead: below 4.7 V everything reads too much."
+        f"The load supply reads {found_v:.1f} V; this bench loads from a 12 V battery, {limit_v:g} V at most, so"
+        " nothing was loaded. Press the emergency stop and take the supply off. K1 should have stayed open: look at Z1"
+        " and Q11. With a 12 V battery on charge, look at the 5 V instead: below 4.7 V everything reads too much."
     )
 
 

@@ -1,16 +1,21 @@
 """The self-test of an evening build: what it can look at with an empty socket, and that it loads nothing else."""
 
+from dataclasses import replace
+
 import pytest
 
+from pulldrop.board.errors import WrongSupply
 from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.cli.main import main
 from pulldrop.jobs.calibrate.virtual import CalibratingHand
 from pulldrop.jobs.run import specimens
 from pulldrop.jobs.self_test.bench import self_test, with_hands
 from pulldrop.jobs.self_test.talk import converse
+from pulldrop.measure.rig import load_supply
 from pulldrop.measure.self_test.check import Check
 from pulldrop.model.bench.calibration import nominal
 from pulldrop.plant.bench.evening import EveningBench
+from pulldrop.plant.bench.frontend import LOAD_V
 from pulldrop.plant.bench.instruments import Garage
 from pulldrop.plant.bench.pins import Pins
 
@@ -28,6 +33,25 @@ def test_every_sound_bench_is_well(seed: int) -> None:
     assert {title: check.found for title, check in found.items() if check.state != "ok"} == {}
     assert {"coil supply", "coil supply held at 0", "look at the coil", "contact converter"} <= set(found)
     assert board.plant.made_by_relay == 0
+
+
+@pytest.mark.parametrize(("battery_v", "usb_v"), [(11.5, 5.25), (12.6, 4.5), (14.0, 4.5), (14.8, 4.5), (14.8, 5.25)])
+def test_a_good_battery_is_taken_whatever_the_usb_port_gives(battery_v: float, usb_v: float) -> None:
+    """A6 reads against the 5 V."""
+    board = EveningBoard(EMPTY, None)
+    front = board.plant.frontend
+    board.plant.frontend = replace(front, vcc=usb_v / 5 - 1, load_supply=battery_v / LOAD_V - 1)
+    assert checks(board)["load supply"].state == "ok"
+    assert load_supply.there(board)
+
+
+@pytest.mark.parametrize("usb_v", [4.5, 5.25])
+def test_two_batteries_in_series_are_refused(usb_v: float) -> None:
+    board = EveningBoard(EMPTY, None)
+    board.plant.frontend = replace(board.plant.frontend, vcc=usb_v / 5 - 1, load_supply=22.0 / LOAD_V - 1)
+    with pytest.raises(WrongSupply, match="look at Z1 and Q11"):
+        load_supply.there(board)
+    assert checks(board)["load supply"].state == "wrong"
 
 
 def test_a_part_in_the_socket_is_seen_before_its_coil_gets_anything() -> None:

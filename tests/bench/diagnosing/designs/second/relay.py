@@ -27,6 +27,8 @@ from pulldrop.plant.relay.suppression import (
 )
 
 NO, NC = 0, 1
+NEVER = (-1.0, 0.0, 0.0)
+"""No moment that was looked back to."""
 FINE_S = 12.5e-6
 """Step of the moving part; its error is in equations.py."""
 LONG_S = 250e-6
@@ -96,7 +98,7 @@ class SecondRelay:
         self._fine_s = min(fine_s, STIFF / self._equations.fastest_per_s)
         self.room_c = self.near_c = self.far_c = temperature_c
         self._own_ohm, self._heat_j, self._heat_s = self._ohm_now(), 0.0, 0.0
-        self.t, self.feed = 0.0, Feed()
+        self.t, self.feed, self._looked = 0.0, Feed(), NEVER
         self._gummed_until = inf if design.defects.gummed_s else 0.0
         self.weld = [design.defects.weld_no, design.defects.weld_nc]
         self._draw = 0
@@ -112,7 +114,6 @@ class SecondRelay:
         self._held, self.quiet = False, False
         self._follows, self._lag_v, self._lags_since, self._free_a = False, 0.0, 0.0, 0.0
         self._calm_since, self._quiet_a = 0.0, 0.0
-        self._looked: tuple[float, CoilCircuit] | None = None
         self._touch = self._touches(self._s)
         self._rebuild()
         if design.defects.stuck:
@@ -174,31 +175,30 @@ class SecondRelay:
         return self._s
 
     def circuit(self) -> CoilCircuit:
-        """Volts and amps around the coil, as the bench could measure them: now, or at the moment looked back to."""
-        looked = self._looked
-        return looked[1] if looked and looked[0] == self.t else self._circuit(self.t, self._s[0])
-
-    def look_back(self, at: float, amps: float) -> None:
-        """`circuit` has a moment since the last drive, with so many amps in the winding, until time goes on."""
-        self._looked = (self.t, self._circuit(at, amps))
-
-    def _circuit(self, at: float, winding_a: float) -> CoilCircuit:
+        """Volts and amps around the coil, as the bench could measure them: now, or where it looked back to."""
+        at, amps = self._looked[1:] if self._looked[0] == self.t else (self.t, self._s[0])
         supply_v = self.feed.volts(at)
         outer = bench_network(self._harness, supply_v, self.feed.switch, self.feed.diode)
-        source, ohm, _, _ = self._network.segment(winding_a)
-        socket_v, amps = at_socket(outer, self.parts.suppression, source - ohm * winding_a)
-        bench_v = socket_v + self._harness.lead_ohm * amps
+        steady = self.settled and supply_v == self.feed.to_v
+        network = self._network if steady else outer.beside(self.parts.suppression)
+        source, ohm, _, _ = network.segment(amps)
+        socket_v, through = at_socket(outer, self.parts.suppression, source - ohm * amps)
+        bench_v = socket_v + self._harness.lead_ohm * through
         return circuit(bench_v, supply_v, self.feed.switch, self._harness)
+
+    def look_back(self, t: float, amps: float) -> None:
+        """From here until time goes on, `circuit` is that of a moment since the last drive, when it had these amps."""
+        self._looked = (self.t, t, amps)
 
     # --- drive ---
 
     def drive(self, volts: float, switch: bool, diode: bool) -> None:
         """New coil supply target, switch and clamp, from this moment on."""
         old = self.feed
+        self._looked = NEVER
         if (volts, switch, diode) == (old.to_v, old.switch, old.diode):
             return
         self.feed = Feed(old.volts(self.t), volts, self.t, switch, diode)
-        self._looked = None
         if self._gummed_until > self.t:
             pulled = switch and volts > LOOSENS_V
             self._gummed_until = min(self._gummed_until, self.t + self.design.defects.gummed_s) if pulled else inf
@@ -311,14 +311,6 @@ class SecondRelay:
         """Whether something else than force holds the armature."""
         return bool(self.design.defects.stuck) or self.t < self._gummed_until
 
-    def advance_through(self, times: Sequence[float]) -> tuple[list[Change], list[float]]:
-        """Step to each of these moments: all changes, and the winding's amps at each."""
-        changes, amps = list[Change](), list[float]()
-        for at in times:
-            changes += self.advance(at)
-            amps.append(self._s[0])
-        return changes, amps
-
     def advance(self, until: float) -> list[Change]:
         """Step to `until`; the changes of touch since then as (time, throw, closed), in order of time."""
         changes: list[Change] = []
@@ -327,6 +319,14 @@ class SecondRelay:
             self._gummed_until = 0.0
             self._woken()
         return changes + self._advanced(until)
+
+    def advance_through(self, times: Sequence[float]) -> tuple[list[Change], list[float]]:
+        """Step to the last of these moments; all changes, and the amps of the winding at each."""
+        changes, amps = list[Change](), list[float]()
+        for at in times:
+            changes += self.advance(at)
+            amps.append(self._s[0])
+        return changes, amps
 
     def _advanced(self, until: float) -> list[Change]:
         changes: list[Change] = []
@@ -550,7 +550,7 @@ class SecondRelay:
         for name, value in zip(KEPT, values, strict=True):
             setattr(self, name, value)
         self.weld = list(weld)  # type: ignore[call-overload]
-        self._looked = None
+        self._looked = NEVER
 
 
 def _presses(spring_n: float, damper_n: float) -> bool:
