@@ -15,7 +15,7 @@ from pulldrop.model.wording import words
 from pulldrop.page.draw import drawing
 from pulldrop.report.frame import templates
 
-PLACES = (Bin.KEEP, Bin.LIGHT_DUTY, Bin.LOOK_AGAIN, Bin.SCRAP)
+PLACES = tuple(Bin)
 """From left to right on every screen, so that the place alone shows the bin."""
 NUMBERED = (Stage.INSERT, Stage.TESTING, Stage.RESULT, Stage.QUESTION)
 """Stages in which the number is that of a part in hand."""

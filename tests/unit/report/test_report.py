@@ -17,7 +17,7 @@ from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import Outcome, Overall, Verdict
 from pulldrop.model.wording.cautions import HOT, NO_LOAD, PULSES
 from pulldrop.model.wording.signs import signs
-from pulldrop.model.wording.words import BADGES
+from pulldrop.model.wording.words import BADGES, longest
 from pulldrop.report.cautions import cautions
 from pulldrop.report.html import page
 
@@ -161,6 +161,11 @@ def test_a_verdict_has_a_word_a_shape_and_a_place_of_its_own(overall: Overall) -
     assert panel[1] == look.place == {Overall.PASS: "pass", Overall.FAIL: "fail"}.get(overall, "open")
     assert f'href="#shape-{look.shape}"' in panel[0] and f"<span>{overall}</span>" in panel[0]
     assert panel[0].count('class="here"') == 1
+
+
+@pytest.mark.parametrize("overall", Overall)
+def test_no_verdict_is_small_for_want_of_a_size(overall: Overall) -> None:
+    assert f".letters-{longest(overall)} " in page([records.record()])
 
 
 def test_only_a_pass_a_part_to_keep_and_a_limit_that_was_met_wear_the_tick() -> None:

@@ -247,10 +247,10 @@ def _choice(sorting: Sorting, plan: Plan, draft: Draft, final: bool) -> Choice |
 def _reasons(choice: Choice, draft: Draft, form: str) -> tuple[tuple[str, ...], Cause | None]:
     """Why this bin, and the cause of the first reason.
 
-    For scrap what the diagnosis names comes first, and where it says what to do. Then what failed, then what is not
-    known. `form`: by which form it is judged instead of the crate's.
+    For scrap what the diagnosis names comes first, and where it says what to do; what it may be instead is said so.
+    Then what failed, then what is not known. `form`: by which form it is judged instead of the crate's.
     """
-    named = [one.title for one in draft.faults[:2]]
+    named = [f"{'or: ' if at else ''}{one.title}" for at, one in enumerate(draft.faults[:2])]
     bad = [one for one in draft.judged if one.outcome is Outcome.FAIL]
     open_ = [one for one in draft.judged if one.outcome is Outcome.UNSURE]
     left = [one for one in draft.judged if one.outcome is Outcome.NOT_TESTED and not no_news(one.finding)]

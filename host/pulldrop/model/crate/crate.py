@@ -15,12 +15,15 @@ from pulldrop.model.wording.harmless import typed
 
 
 class Bin(StrEnum):
-    """Where a part goes. Only a finished run puts a part into KEEP or LIGHT_DUTY."""
+    """Where a part goes, in the order of its places from left to right on every screen.
+
+    Only a finished run puts a part into KEEP or LIGHT_DUTY.
+    """
 
     KEEP = "keep"
     LIGHT_DUTY = "light duty"
-    SCRAP = "scrap"
     LOOK_AGAIN = "look again"
+    SCRAP = "scrap"
 
 
 class Stage(StrEnum):

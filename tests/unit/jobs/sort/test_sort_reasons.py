@@ -6,6 +6,7 @@ from crates import Crate
 
 from pulldrop.jobs.run.specimens import find
 from pulldrop.model.crate.crate import Bin
+from pulldrop.page.render import PLACES
 from pulldrop.store import Store
 
 SCRAP = ("burnt-no", "magnetised", "open-coil", "weak-spring", "shorted-turns", "bouncing", "corroded-87", "sluggish")
@@ -18,3 +19,14 @@ def test_no_reason_follows_nearly_every_scrapped_part() -> None:
     assert len(placed) >= 3 and all(one.reasons for one in placed.values())
     (sentence, often), *_ = Counter(text for one in placed.values() for text in set(one.reasons)).most_common(1)
     assert often <= len(placed) / 2, f"{often} of {len(placed)}: {sentence}"
+
+
+def test_a_second_cause_is_said_to_be_another_way_to_read_it() -> None:
+    with Store.open(":memory:") as store:
+        crate = Crate(store, [find("burnt-no")]).run()
+    first, second, *_ = crate.views[-1].last[0].reasons
+    assert first == "contact 87 burnt or pitted" and second.startswith("or: blade 87")
+
+
+def test_the_bins_stand_in_one_order_on_terminal_and_page() -> None:
+    assert [*Bin] == ["keep", "light duty", "look again", "scrap"] and tuple(Bin) == PLACES

@@ -15,7 +15,7 @@ from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big
 from pulldrop.cli.show.drawn.picture import LEFT, curve
 from pulldrop.cli.show.live.keys import offered
-from pulldrop.model.crate.crate import CoilPicture, CrateView, Placed, Stage
+from pulldrop.model.crate.crate import Bin, CoilPicture, CrateView, Placed, Stage
 from pulldrop.model.wording.words import BADGES
 
 WIDE, HIGH, LAST, LAST_LOW, REASONS = 120, 36, 5, 3, 4
@@ -140,7 +140,9 @@ def _tally(view: CrateView, width: int) -> Text:
 
 def _line(one: Placed) -> Text:
     note = f"  ({one.note})" if one.note else ""
-    text = f"{one.number:>4} {BADGES[one.bin].sign} {one.bin:<10} {', '.join(one.figures) or one.reasons[0]}{note}"
+    used = one.bin in (Bin.KEEP, Bin.LIGHT_DUTY)
+    about = ", ".join(one.figures) if used and one.figures else one.reasons[0]
+    text = f"{one.number:>4} {BADGES[one.bin].sign} {one.bin:<10} {about}{note}"
     return Text(text, no_wrap=True, overflow="ellipsis")
 
 

@@ -34,26 +34,21 @@ def show_record(out: Console, record: CalibrationRecord) -> None:
     by = f" by {record.operator}" if record.operator else ""
     until = calibration.taken_at + GOOD_FOR
     out.print(f"\nBoard {record.board.serial} ({record.board.kind}), {calibration.taken_at:%Y-%m-%d}{by}", style="bold")
-    table = screen.table("reading", "at", "U before", "U now")
+    table = screen.table("reading", "without it", "now")
     for before, now in zip(reach(nominal(record.board.serial, record.board.build)), reach(calibration), strict=True):
-        table.add_row(now.title, quantity(now.at, now.unit), _plus_minus(before.expanded, before.unit),
-                      _plus_minus(now.expanded, now.unit))  # fmt: skip
+        table.add_row(now.title, *(quantity(one.at, one.unit, one.expanded) for one in (before, now)))
     out.print(table)
     if record.observed.cut_ms:
         out.print(_safety(record.observed))
     for line in record.left_out:
         out.print(screen.beside("[ ]", f"left out, {line}", width=3))
-    out.print(f"Good until {until:%Y-%m-%d}; U is what the calibration leaves, 95 %.", style="dim")
+    out.print(f"Good until {until:%Y-%m-%d}; +- is what is left uncertain of such a reading, 95 %.", style="dim")
 
 
 def _safety(observed: Observed) -> str:
     cuts = " and ".join(f"{ms} ms" for ms in observed.cut_ms or ())
     stop = "both supplies died with the emergency stop" if observed.stopped else "the emergency stop was not tried"
     return f"Checked that day: load transistors; the pulse limit cut after {cuts}; {stop}."
-
-
-def _plus_minus(expanded: float, unit: str) -> str:
-    return f"+-{quantity(expanded, 'K' if unit == 'degC' else unit)}"
 
 
 def show_study(out: Console, found: Study) -> None:
