@@ -41,6 +41,8 @@ LONGEST_ASKED = 100
 EVERY_MONTHS = 12.0
 MONTHS = (0.1, 1200.0)
 KEPT_PAGES = 32
+FIRST_SEEN = ("parts.jinja", "frame.jinja", "lines.jinja")
+"""What the first page is drawn with: read before anybody asks for it."""
 ALONE = (
     "default-src 'none'; img-src data:; style-src 'sha256-{}'; base-uri 'none'; form-action 'none';"
     " frame-ancestors 'none'"
@@ -75,6 +77,8 @@ class Pages:
         certificate_style = b64encode(hashlib.sha256(html.STYLE.encode()).digest()).decode()
         self._alone = {"content-security-policy": ALONE.format(certificate_style)}
         PAGES.globals.update(shapes=shapes())
+        for name in FIRST_SEEN:
+            PAGES.get_template(name)
 
     def routes(self) -> list[Route]:
         """Whatever else is asked for is not there."""

@@ -13,7 +13,6 @@ from pulldrop.model.history.history import Health
 from pulldrop.model.part.parts_page import NotThere, PartsPage, Unreadable
 from pulldrop.model.run.record import RunRecord
 from pulldrop.report import data
-from pulldrop.report.paper.history import history
 from pulldrop.store import NotKept, Store, StoreError
 from pulldrop.store.views.overview import FOUND_MOST
 
@@ -86,6 +85,8 @@ class StoreSource:
         with self._errors_as_sentences():
             runs = records.of_part(self._store, id)
             if end == ".pdf":
+                from pulldrop.report.paper.history import history  # fpdf2 takes a quarter of a second to load
+
                 told = self.health(id)
                 return history(told, runs, parts.photos(self._store, told.events))
             with TemporaryDirectory() as folder:
