@@ -32,6 +32,9 @@ def cabin() -> Iterator[tuple[Page, WatchPages, Watched]]:
         yield page, pages, seen
 
 
+ROWS = "li => { const all = document.createRange(); all.selectNodeContents(li); return all.getClientRects().length }"
+
+
 def alive(pages: WatchPages, seen: Watched) -> threading.Event:
     """Readings that keep coming until the event is set."""
     over = threading.Event()
@@ -62,6 +65,7 @@ def test_each_wire_has_word_name_and_shape_and_changes_at_once(
     pages(seen, "X3", Change(1.0, "ON", 0.99))
     expect(tab.locator("[data-line=X3] h2")).to_have_text("ON")
     expect(tab.locator("#last")).to_contain_text("trigger changed")
+    assert tab.locator("#last li").first.evaluate(ROWS) == 1, "as wide as the page lets it be"
     expect(tab.locator("#details")).to_contain_text("25.1 V")
     assert violations(tab) == []
     over.set()

@@ -34,7 +34,7 @@ STAGES = (
 LAST = len(STAGES)
 LOADED = 5
 """The last stage that the firmware sees."""
-UNSEEN = "Of the vehicle side no line tells: 12.0 V on each of its inputs gives 1.33 V at m1 to m4"
+UNSEEN = "The vehicle side is not in this check: 12.0 V on each of its inputs gives 1.33 V at m1 to m4"
 
 GROWS = "stages 3 and 4 of hardware/guide.md in one go, its battery off; see the end of hardware/evening/README.md"
 

@@ -52,7 +52,7 @@ class NamedFault(Frozen):
 TEST_THREE = (
     "Test three of its kind the same way: if they read alike, it is their design; if this one stands alone, something"
     " is wrong with it, and 'pulldrop store rejudge RUN --beside' with their ids says what. A maker's sheet (--rating)"
-    " tells of its coil, and of its springs if it gives the lowest pull-in too."
+    " has limits for its coil, and for its springs if it gives the lowest pull-in too."
 )
 
 OF_ANOTHER_TYPE = (

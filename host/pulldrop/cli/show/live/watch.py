@@ -100,9 +100,8 @@ class WatchScreen(Lively[Live]):
         if self._clock() - self._flash.get(clip, -FLASH_S) < FLASH_S:
             style += " reverse"
         rate = f"   {line.hz:.1f} Hz, on for {100 * line.duty:.0f} %" if word == "PULSED" else ""
-        head = Text(
-            f"{name} ({clip}, {COLOURS[clip]})   {word}   {seen.volts.get(clip, 0.0):.1f} V{rate}", style="bold"
-        )
+        volts = round(seen.volts.get(clip, 0.0), 1) + 0.0  # never -0.0
+        head = Text(f"{name} ({clip}, {COLOURS[clip]})   {word}   {volts:.1f} V{rate}", style="bold")
         return [head, *(big.painted(row, style, coloured) for row in self._large(word, SHAPES[word]))]
 
     def _large(self, word: str, shape: tuple[str, ...]) -> list[str]:
