@@ -12,7 +12,7 @@ from served.process import Emulator
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import BoardLost, BoardReset, NoAnswer, Tripped
-from pulldrop.board.request_types import Drive, Stairs
+from pulldrop.board.request_types import DAC_MAX, Drive, Stairs
 from pulldrop.board.serial import SerialBoard, open_port
 from pulldrop.measure import perform
 from pulldrop.model.bench.calibration import nominal
@@ -33,6 +33,15 @@ LONG = Stairs(Drive(dac=100, on=True, on_ms=5000), 1, 100, dwell_ms=50, watch=Co
 @pytest.fixture(scope="module")
 def emulator() -> Iterator[Emulator]:
     with Emulator("title: a sound 12 V changeover relay, invented for the line's troubles\n", 7) as running:
+        yield running
+
+
+@pytest.fixture
+def fed_by_its_relay() -> Iterator[Emulator]:
+    """An evening build."""
+    with Emulator(
+        "title: a sound 12 V changeover relay, invented for the line's troubles\n", 7, evening=True
+    ) as running:
         yield running
 
 
@@ -140,6 +149,36 @@ def test_leaving_the_board_turns_it_off(emulator: Emulator) -> None:
     with SerialBoard.open(emulator.port) as board:
         status = board.status()
         assert (status.on, status.trip) == (False, Trip.NONE)
+
+
+def test_an_evening_board_is_off_after_each_of_these(fed_by_its_relay: Emulator) -> None:
+    """Its main relay opens as well: after an order that came damaged, a host that fell silent, and a restart."""
+    emulator, hold = fed_by_its_relay, Drive(dac=DAC_MAX, on=True, on_ms=60_000)
+
+    def off(board: SerialBoard) -> None:
+        status = board.status()
+        assert not status.on and not status.supplied
+
+    with SerialBoard.open(emulator.port) as board:
+        emulator.garble(5, "in")
+        with pytest.raises(NoAnswer, match="not repeated, so this run is over"):
+            board.hold_coil(hold)
+        off(board)
+    with SerialBoard.open(emulator.port) as board:
+        board.hold_coil(hold)
+        assert board.status().supplied
+        for patience in (1.2, 2.4, 4.8, 9.6):
+            time.sleep(patience * wire.LEASE_MS / 1000)
+            if board.status().trip is Trip.LEASE:
+                break
+        off(board)
+        board.acknowledge()
+        board.hold_coil(hold)
+        emulator.reset()
+        with pytest.raises(BoardReset, match="restarted during the run"):
+            board.hold_coil(hold)
+        board.reopen()
+        off(board)
 
 
 def _begun(port: Serial, frames: Frames) -> int:

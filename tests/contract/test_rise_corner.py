@@ -30,7 +30,13 @@ def longest(pulses: int) -> RiseStep:
     raise AssertionError("no length is taken")
 
 
-@pytest.mark.parametrize(("kind", "counts"), [("virtual", ((3, 10), (4, 5), (6, 8))), ("emulated", ((3, 10),))])
+ALL, SOME = ((3, 10), (4, 5), (6, 8)), ((3, 10),)
+
+
+@pytest.mark.parametrize(
+    ("kind", "counts"),
+    [("virtual", ALL), ("emulated", SOME), ("virtual-evening", ALL), ("emulated-evening", SOME)],
+)
 def test_the_longest_pulses_that_a_protocol_may_ask_for_are_all_given(
     open_board: Callable[[str], Board], kind: str, counts: tuple[tuple[int, ...], ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -44,7 +50,7 @@ def test_the_longest_pulses_that_a_protocol_may_ask_for_are_all_given(
         for pulses in pair:
             board.hold_coil(on(board, on_ms=1500))
             board.wait(0.03)
-            step = longest(pulses)
+            step = longest(pulses).model_copy(update={"load": board.identity.able.loads_a[0]})
             for _ in range(pulses):
                 board.load_pulse(asked(step, FINEST))
             board.off()

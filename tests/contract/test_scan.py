@@ -13,12 +13,14 @@ from orders import ZERO
 
 from pulldrop.board.contract import Board, Trip
 from pulldrop.board.errors import Refused
-from pulldrop.board.request_types import Analog, Branch, Drive, Pulse, Scan, Stairs
+from pulldrop.board.request_types import DAC_MAX, Analog, Branch, Drive, Pulse, Scan, Stairs
 from pulldrop.model.raw import Contact, Line, ScanCounts
 
 RELAY = (Line.T85, Line.T86, Line.T87, Line.T87A, Line.T30)
 FULL, BARE = ("virtual", "emulated"), ("virtual-bare", "emulated-bare")
+EVENING = ("virtual-evening", "emulated-evening")
 LOOK_V, DRIVEN_A, SUNK_A, BARE_V = 6.144 / 32768, 0.512 / 32768 / 100, 0.256 / 32768 / 100, 5 / 16384
+COIL = Scan(Line.T86, Line.T85)
 ON = Drive(dac=1843, on=True, on_ms=2000)
 OFF = Drive(dac=0, on=False, on_ms=2000)
 FEEDING: dict[str, Callable[[Board], object]] = {
@@ -31,23 +33,37 @@ FEEDING: dict[str, Callable[[Board], object]] = {
 }
 
 
-@pytest.fixture(scope="module", params=FULL)
-def full(request: pytest.FixtureRequest) -> Iterator[Board]:
+@pytest.fixture(scope="module", params=["virtual", "emulated"])
+def kind(request: pytest.FixtureRequest) -> str:
+    """Of all three builds in one test."""
+    return str(request.param)
+
+
+@pytest.fixture(scope="module")
+def full(kind: str) -> Iterator[Board]:
     """The full build."""
     with ExitStack() as stack:
-        yield opened(request.param, stack)[0]
+        yield opened(kind, stack)[0]
 
 
-@pytest.fixture(scope="module", params=BARE)
-def bare(request: pytest.FixtureRequest) -> Iterator[Board]:
+@pytest.fixture(scope="module")
+def bare(kind: str) -> Iterator[Board]:
     """The bare build."""
     with ExitStack() as stack:
-        yield opened(request.param, stack)[0]
+        yield opened(f"{kind}-bare", stack)[0]
 
 
-def test_a_board_says_which_build_it_is(full: Board, bare: Board) -> None:
-    assert (full.identity.build, bare.identity.build) == ("full", "bare")
-    assert (full.identity.load_supply, bare.identity.load_supply) == (True, False)
+@pytest.fixture(scope="module")
+def evening(kind: str) -> Iterator[Board]:
+    """The evening build, which looks at the coil alone."""
+    with ExitStack() as stack:
+        yield opened(f"{kind}-evening", stack)[0]
+
+
+def test_a_board_says_which_build_it_is(full: Board, bare: Board, evening: Board) -> None:
+    builds = [board.identity.build for board in (full, bare, evening)]
+    assert builds == ["full", "bare", "evening"]
+    assert [board.identity.load_supply for board in (full, bare, evening)] == [True, False, True]
 
 
 def test_a_full_build_sees_the_coil_one_way_round(full: Board) -> None:
@@ -112,9 +128,9 @@ def test_a_weak_source_gives_way_to_the_coil_and_not_to_an_open_pair(bare: Board
     assert bare.scan(Scan(Line.T87, Line.T30, weak=True)).source > 16_300
 
 
-def test_after_a_scan_everything_is_off(full: Board, bare: Board) -> None:
-    for board in (full, bare):
-        board.scan(Scan(Line.T87A, Line.T30))
+def test_after_a_scan_everything_is_off(full: Board, bare: Board, evening: Board) -> None:
+    for board, scan in ((full, Scan(Line.T87A, Line.T30)), (bare, Scan(Line.T87A, Line.T30)), (evening, COIL)):
+        board.scan(scan)
         status = board.status()
         assert (status.on, status.trip, status.contacts) == (False, Trip.NONE, Contact.NONE)
 
@@ -127,6 +143,24 @@ def test_a_scan_is_refused_while_the_coil_is_on_and_the_coil_stays_on(full: Boar
     assert full.status().on
     full.off()
     assert full.scan(Scan(Line.T87A, Line.T30)).driven < -10_000
+
+
+def test_a_look_is_refused_while_the_coil_is_on_and_the_coil_stays_on(evening: Board) -> None:
+    evening.hold_coil(Drive(DAC_MAX, on=True, on_ms=2000))
+    with pytest.raises(Refused) as refused:
+        evening.scan(COIL)
+    assert refused.value.reason == "energised"
+    assert evening.status().on
+    evening.off()
+    assert 10 < evening.scan(COIL).driven * 25e-3 < 20, "mA"
+
+
+def test_a_look_does_not_see_the_supply_left_on_behind_an_open_switch(evening: Board) -> None:
+    alone = numbers(evening.scan(COIL))
+    evening.hold_coil(Drive(DAC_MAX, on=False, on_ms=2000))
+    after = numbers(evening.scan(COIL))
+    assert all(abs(after[name] - alone[name]) <= 8 for name in alone)
+    assert not evening.status().supplied
 
 
 def test_a_scan_does_not_see_the_coil_supply_left_on_behind_an_open_switch(full: Board) -> None:
@@ -156,11 +190,17 @@ def test_a_bare_board_has_its_thermistor(bare: Board) -> None:
         ("bare", Scan(Line.T30, Line.T30), "argument"),
         ("bare", Scan(Line.LEAD_1, Line.T30), "build"),
         ("bare", Scan(Line.T85, Line.T30, look=Line.LEAD_4), "build"),
+        ("evening", Scan(Line.T87A, Line.T30), "build"),
+        ("evening", Scan(Line.T86, Line.T85, weak=True), "build"),
+        ("evening", Scan(Line.NONE, Line.T85, look=Line.T86), "build"),
+        ("evening", Scan(Line.LEAD_1, Line.T30), "build"),
     ],
 )
-def test_what_a_build_cannot_scan_is_refused(full: Board, bare: Board, build: str, scan: Scan, reason: str) -> None:
+def test_what_a_build_cannot_scan_is_refused(
+    full: Board, bare: Board, evening: Board, build: str, scan: Scan, reason: str
+) -> None:
     with pytest.raises(Refused) as refused:
-        (full if build == "full" else bare).scan(scan)
+        {"full": full, "bare": bare, "evening": evening}[build].scan(scan)
     assert refused.value.reason == reason
 
 
@@ -168,18 +208,19 @@ def numbers(counts: ScanCounts) -> dict[str, int]:
     return {name: getattr(counts, name) for name in ("driven", "sunk", "source", "sink", "look", "supply")}
 
 
-@pytest.mark.parametrize(("kinds", "tolerance"), [(FULL, 8), (BARE, 16)])
+@pytest.mark.parametrize(("kinds", "tolerance"), [(FULL, 8), (BARE, 16), (EVENING, 8)])
 def test_both_boards_see_the_same_counts(kinds: tuple[str, str], tolerance: int) -> None:
     # noise: one count of the ADS1115, five standard deviations of two; 0.4 counts in each of 16 of the Nano's, the same
     pairs = [(a, b) for a, b in permutations(RELAY, 2) if kinds == BARE or a is not Line.T30]
+    scans = [COIL] if kinds == EVENING else [Scan(a, b, look=Line.T85) for a, b in pairs]
     told = []
     for kind in kinds:
         with ExitStack() as stack:
             board = opened(kind, stack)[0]
-            told.append([numbers(board.scan(Scan(a, b, look=Line.T85))) for a, b in pairs])
+            told.append([numbers(board.scan(scan)) for scan in scans])
     apart = [
-        (pair, name, one[name], other[name])
-        for pair, one, other in zip(pairs, *told, strict=True)
+        (scan, name, one[name], other[name])
+        for scan, one, other in zip(scans, *told, strict=True)
         for name in one
         if abs(one[name] - other[name]) > tolerance
     ]

@@ -7,8 +7,11 @@ import yaml
 from opened import SEED
 from turned import groups, turned
 
+from pulldrop.board.errors import Refused
 from pulldrop.board.serial import SerialBoard
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
+from pulldrop.emulator.evening import EveningPort
 from pulldrop.emulator.stepped import SteppedPort
 from pulldrop.measure.positions.learn import Live
 from pulldrop.model.part.switch_table import SwitchTable
@@ -44,15 +47,20 @@ bounce_ms: 6
 
 def table(board: str, text: str) -> SwitchTable:
     """The table that a board learns of the switch in a file."""
-    bare = board.endswith("-bare")
+    bare, evening = board.endswith("-bare"), board.endswith("-evening")
     specimen = fit_kind(parse(text, "switch"), SPECIMENS, "relay")
     assert isinstance(specimen, SwitchSpecimen)
     with ExitStack() as stack:
         if board.startswith("virtual"):
             inserted = specimen.in_socket()
-            virtual = stack.enter_context(VirtualBoard(inserted.on_bare() if bare else inserted, SEED, bare))
+            made = (
+                EveningBoard(inserted, SEED)
+                if evening
+                else VirtualBoard(inserted.on_bare() if bare else inserted, SEED, bare)
+            )
+            virtual = stack.enter_context(made)
             return turned(specimen, virtual, virtual.plant, SEED, Habits())
-        port = stack.enter_context(SteppedPort(text, SEED, bare=bare))
+        port = stack.enter_context(EveningPort(text, SEED) if evening else SteppedPort(text, SEED, bare=bare))
         serial = stack.enter_context(SerialBoard(port, "the emulator", port.clock, port.sleep, port.again))
         return turned(specimen, serial, port.machine.plant, SEED, Habits())
 
@@ -80,6 +88,13 @@ def test_both_boards_learn_the_table(build: str, text: str) -> None:
 def test_a_live_switch_is_refused_by_every_board(board: str) -> None:
     with pytest.raises(Live, match="terminal 58 has volts of its own"):
         table(board, LIGHT + 'faults: {live: {"58": 12.6}}\n')
+
+
+@pytest.mark.parametrize("board", ["virtual-evening", "emulated-evening"])
+def test_a_build_that_looks_at_no_pair_but_the_coil_learns_no_switch_and_says_so(board: str) -> None:
+    with pytest.raises(Refused, match="build of the board has no part for it") as refused:
+        table(board, BLOWER)
+    assert refused.value.reason == "build"
 
 
 def _joined(pairs: list[str]) -> list[set[str]]:
