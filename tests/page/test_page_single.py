@@ -130,6 +130,11 @@ def test_a_part_is_proposed_tested_at_space_and_its_verdict_stays(workshop: Work
     expect(tab.locator("#band")).to_contain_text("SIMULATED")
     assert "SIMULATED" in tab.title() and record.part.id in tab.title()
     assert violations(tab) == []
+    for wide in (1280, 390, 320):
+        tab.set_viewport_size(dict(width=wide, height=800))
+        assert set(tab.locator(".decided td:last-child").evaluate_all(LINES)) == {1}, "a number stands with its unit"
+        assert max(tab.locator(".decided td:nth-child(3)").evaluate_all(LINES)) <= 2
+        assert tab.evaluate("document.documentElement.scrollWidth") <= wide
     go(tab)  # the next part of the heap is another one
     reads(tab, "TEST?")
     go(tab)
@@ -146,6 +151,8 @@ def test_a_part_is_proposed_tested_at_space_and_its_verdict_stays(workshop: Work
     assert workshop.ended()
 
 
+LINES = """cells => cells.map((cell) => {
+  const all = document.createRange(); all.selectNodeContents(cell); return all.getClientRects().length })"""
 PRESS_TWICE = """async () => {
   const { shown } = await import("/page.js");
   const body = JSON.stringify({ control: "go", text: "", seen: shown.version });
