@@ -250,6 +250,11 @@ def test_a_closed_contact_at_rest_is_a_weld_when_the_armature_moves_and_stuck_wh
     assert diagnose(at(), still).faults[0].id == "stuck_operated"
 
 
+def test_iron_that_only_walk_and_load_magnetise_in_full_holds_the_part_though_its_times_were_good() -> None:
+    held = dict.fromkeys(("pull_in_current", "drop_out_voltage", "contact_drop_nc", "contact_after_load_nc"))
+    assert diagnose(at(), readings(**held, release_time=6.7e-3, operate_time=3.3e-3)).faults[0].id == "held_operated"
+
+
 def test_a_kink_in_the_current_of_a_stuck_armature_is_no_late_start_and_no_friction() -> None:
     gone = dict.fromkeys(
         ("pull_in_current", "drop_out_voltage", "contact_operated", "operate_time", "release_time", "bounce_time_no",

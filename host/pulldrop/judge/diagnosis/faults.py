@@ -15,7 +15,7 @@ from pulldrop.judge.diagnosis.contact_faults import (
     contact_fault,
     corroded,
 )
-from pulldrop.judge.diagnosis.evidence.clue import Reversal
+from pulldrop.judge.diagnosis.evidence.clue import Motion, Reversal
 from pulldrop.judge.diagnosis.fault import RARE, USUAL, PartFault
 from pulldrop.judge.diagnosis.sound import (
     ANY,
@@ -310,7 +310,11 @@ FAULTS: tuple[PartFault, ...] = (
     PartFault(
         "held_operated", "stays operated with the coil off, once operated: magnetised iron, or a hinge that jams",
         "Scrap it: after its first use it leaves its load as if the coil were on.",
-        {"motion": RESTS, "pull_in": ANY, "drop_out": ANY, "operate": ENDLESS, **_NO_SWITCHING,
+        {"motion": AnySign((Motion.RESTS, Motion.RESTS, Motion.MOVES)), "pull_in": ANY, "drop_out": ANY,
+         **_NO_SWITCHING,
+         # times come first: what only the load or a walk magnetises in full still let go then
+         "operate": Perhaps(ENDLESS, Band(2e-3, 9e-3)), "release": Band(1.3e-3, 30e-3, or_missing=0.6),
+         "bounce_no": Band(0.1e-3, 5e-3, or_missing=0.6), "bounce_nc": Band(0.1e-3, 8e-3, or_missing=0.6),
          **dict.fromkeys(_NO_NC, ANY), "scatter_no": ANY, "climb": ANY, "overdriven": ANY,
          "released": OPERATED, "reversal": HELD_ON},
         f"{REVERSED_PULSES} They make a magnetised part let go, a jammed one not.", share=0.004, told_by="reversal",
