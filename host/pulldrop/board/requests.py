@@ -35,7 +35,7 @@ REFUSALS = {
     Result.BUSY: "it is still at work on another request. Wait for that one, or turn everything off.",
     Result.ARGUMENT: "a value is out of its range. Correct the protocol.",
     Result.DUTY: "the load would be on for more than 10 % of the last 10 s, or half of the last second. Wait longer.",
-    Result.BUS: "one of its I2C parts did not answer in time. Check the wiring of the converters.",
+    Result.BUS: "one of its I2C parts did not answer in time. Run `pulldrop board self-test`; check its wiring.",
     Result.STOPPED: "it was ended before it was done, by all_off or by its own time limit. Run again.",
     Result.BUILD: "this build of the board has no part for it. See hardware/guide.md for what each build can do.",
     Result.ENERGISED: "the coil or a load is on. Turn everything off first.",

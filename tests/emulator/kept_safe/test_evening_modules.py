@@ -5,6 +5,8 @@ import pytest
 from pulldrop.board.errors import Refused
 from pulldrop.board.request_types import Branch, Pulse
 from pulldrop.board.serial import SerialBoard
+from pulldrop.cli.main import main
+from pulldrop.emulator import evening
 from pulldrop.emulator.evening import EveningMachine, EveningPort
 from pulldrop.emulator.i2c_parts import ADS1115, EVENING_ADS1115, INA226, Ads1115, Ina226
 from pulldrop.jobs.run import specimens
@@ -67,3 +69,16 @@ def test_an_evening_board_that_greets_as_full_loads_nothing(branch: Branch) -> N
         assert board.identity.build == "full"
         with pytest.raises(Refused):
             board.load_pulse(Pulse(Contact.NO, branch, settle_ms=4, samples=2, limit_ms=60))
+
+
+@pytest.mark.parametrize("missing", ["contacts", "coil"])
+def test_a_test_without_one_of_its_modules_ends_as_bench_trouble_and_says_where_to_look(
+    missing: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    there = {"contacts": EVENING_ADS1115, "coil": INA226} | {missing: 0}
+    monkeypatch.setattr(evening, "EveningPort", lambda text, seed: fitted(**there))
+    part = ("--specimen", "good-12v-changeover")
+    assert main(["test", "--board", "emulated-evening", "--store", ":memory:", *part]) == 4
+    told = capsys.readouterr()
+    said = " ".join((told.out + told.err).split())
+    assert "did not answer in time" in said and "pulldrop board self-test" in said and "PASS" not in said

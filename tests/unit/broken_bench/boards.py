@@ -1,14 +1,20 @@
 """A virtual and an emulated board on a bench whose wires may break."""
 
+from dataclasses import replace
+
 from broken_bench.bench import BrokenBench
 from broken_bench.effect import Effect
+from pulldrop.board.contract import Status
 from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import Scan
+from pulldrop.board.requests import REFUSALS
 from pulldrop.board.values import Part
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.emulator.i2c_parts import ADS1115, ADS1115_SCAN, INA226, MCP4725, MCP23017
 from pulldrop.emulator.machine import STOP, Machine
 from pulldrop.emulator.stepped import SteppedPort
-from pulldrop.model.raw import CoilCounts
+from pulldrop.model.raw import CoilCounts, ScanCounts
 from pulldrop.plant.bench.pins import Pins
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Message
@@ -26,6 +32,9 @@ BUS_PARTS: dict[Message, tuple[str, ...]] = {
     wire.WATCH_LOAD: ("ads", "dac"),
 }
 """The parts on the bus that a request needs; a load needs the DAC, too, because its lamp lets the coil supply on."""
+
+
+SILENT = f"The virtual board refused it: {REFUSALS[wire.Result.BUS]}"
 
 
 class BrokenBoard(VirtualBoard):
@@ -56,7 +65,7 @@ class BrokenBoard(VirtualBoard):
         """Whether these parts of the bus answer; a board whose bus refuses has everything off."""
         if self.plant.wires.deaf & {"bus", *parts}:
             self._guard.off()
-            raise Refused("bus", "One of the board's I2C parts did not answer. Check the wiring of the converters.")
+            raise Refused("bus", SILENT)
 
     def break_wires(self, broken: Effect) -> None:
         """Wires of the bench come off or touch; `WHOLE`: all are mended."""
@@ -85,3 +94,26 @@ class BrokenPort(SteppedPort):
     """The port of an emulated board there."""
 
     BENCH, MACHINE = BrokenBench, BrokenMachine
+
+
+class WithoutMeter(EveningBoard):
+    """A virtual evening board whose INA226 module is not there: it refuses whatever moves energy, as its firmware
+    does (`build_admits`)."""
+
+    def status(self) -> Status:
+        return replace(super().status(), bus_silent=True)
+
+    def sense_coil(self) -> CoilCounts:
+        raise self._refused()
+
+    def scan(self, scan: Scan) -> ScanCounts:
+        self._ranged(wire.SCAN, scan)
+        raise self._refused()
+
+    def _admit(self, message: Message, *parts: Part, **more: int) -> None:
+        super()._admit(message, *parts, **more)
+        raise self._refused()
+
+    def _refused(self) -> Refused:
+        self._guard.off()
+        return Refused("bus", SILENT)
