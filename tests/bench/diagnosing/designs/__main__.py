@@ -30,7 +30,7 @@ UNLIKE = {1.0: 0.05, 1.5: 0.15}
 TAKE_A_REFERENCE = {one.id for one in FAULTS if one.called}
 """Without siblings these are at most what a part unlike its class may have."""
 BINS = (0.0, 0.25, 0.5, 0.75, 0.9, 0.99, 1.0)
-COMPILED = ("equations", "relay", "iron", "warmth", "design")
+COMPILED = ("equations", "around", "held", "relay", "iron", "warmth", "design")
 LEAST_STATEMENTS = 100
 """A bin of fewer statements is shown, and held to no goal."""
 

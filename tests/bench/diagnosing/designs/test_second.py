@@ -8,8 +8,9 @@ import pytest
 
 from designs import draw
 from designs.second import figures, iron
+from designs.second.around import FINE_S, NC, NO
 from designs.second.design import Design, Gap, Iron, Surface, Winding
-from designs.second.relay import FINE_S, NC, NO, Change, SecondRelay
+from designs.second.relay import Change, SecondRelay
 from designs.second.surface import constriction
 from designs.second.warmth import copper_ohm
 from pulldrop.plant.relay.suppression import SWITCH_OHM, Suppression

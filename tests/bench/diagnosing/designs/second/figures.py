@@ -9,9 +9,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from statistics import median
 
+from designs.second.around import NC, NO
 from designs.second.design import Design
 from designs.second.iron import ampere_turns, flux_for_pull
-from designs.second.relay import NC, NO, Change, SecondRelay
+from designs.second.relay import Change, SecondRelay
 from designs.second.surface import Contact
 from designs.second.warmth import copper_ohm
 from pulldrop.plant.relay.contact import Touch
