@@ -17,14 +17,12 @@
 #include "line.h"
 #include "promises.h"
 #include "requests.h"
+#include "talk.h"
 
 #define CHECK_US 1000
 #define SEEN_US 4000 // a board that looks bare asks all parts just before it drives its pins; one may take 3 ms
 #define MARK_AT 48 // of a board that was full (core/identity.h)
 #define MOST_WAITING 1024
-
-// What the host is about for a while: anything; one piece of work, and keeping it alive; load pulses; nothing; garbage.
-enum mood { ANYTHING, WORKING, LOADING, SILENT, NOISY, MOODS };
 
 uint64_t chance_state;
 
@@ -39,7 +37,7 @@ static uint32_t storm_left;
 static uint16_t current, low_end;
 static bool parts_answer = true, ports_answer = true, dac_answers = true, bus_free = true, stop_open;
 static struct {
-    uint64_t most, damaged, slipped, resets, stops, bus_faults, edges, dark, fits[FITTED_KINDS], trips[8];
+    uint64_t most, resets, stops, bus_faults, edges, dark, fits[FITTED_KINDS], trips[8];
     uint64_t evening_coil, evening_looks, evening_loads;
 } count;
 
@@ -48,72 +46,6 @@ void outside_broken(const char *rule)
     printf("broken %s; frame %" PRIu64 ", %" PRIu64 " us\n", rule, line_count.frames, bench_us());
     fflush(stdout);
     abort();
-}
-
-// --- the host ---
-
-static void send_frame(uint8_t id)
-{
-    uint8_t bytes[MOST_ENCODED] = {0};
-    line_deliver(bytes, id ? request_frame(id, bytes) : any_frame(bytes));
-}
-
-static void send_copy(void)
-{
-    uint8_t bytes[MOST_ENCODED] = {0};
-    line_deliver(bytes, old_status(bytes));
-}
-
-static void send_damaged(void)
-{
-    uint8_t bytes[MOST_ENCODED] = {0};
-    bool slipped;
-    uint32_t length = damaged(bytes, any_frame(bytes), &slipped);
-    count.damaged++;
-    count.slipped += slipped;
-    line_deliver(bytes, length);
-}
-
-static void send_garbage(void)
-{
-    uint8_t bytes[200];
-    uint32_t length = 1 + chance_of(sizeof bytes);
-    for (uint32_t i = 0; i < length; i++) {
-        bytes[i] = once_in(8) ? 0 : (uint8_t)chance();
-    }
-    line_deliver(bytes, length);
-}
-
-static void talk(void)
-{
-    static const uint8_t works[] = {ID_HOLD_COIL, ID_STEP_COIL,   ID_STAIRCASE,  ID_HOT_STEP,
-                                    ID_LOAD_PULSE, ID_WATCH_LOAD, ID_SCAN, ID_FOLLOW_COIL};
-    if (guard_tripped() != TRIP_NONE && once_in(4)) {
-        send_frame(ID_ACKNOWLEDGE);
-        return;
-    }
-    if (!promises_begun() && mood != SILENT && once_in(3)) {
-        send_frame(ID_BEGIN);
-        return;
-    }
-    switch (mood) {
-    case WORKING:
-        send_frame(once_in(6) ? works[chance_of(sizeof works)] : ID_STATUS);
-        break;
-    case LOADING:
-        send_frame(once_in(2) ? ID_STATUS : once_in(2) ? ID_LOAD_PULSE : ID_HOT_STEP);
-        break;
-    case SILENT:
-        if (once_in(4)) {
-            send_copy();
-        }
-        break;
-    case NOISY:
-        once_in(4) ? send_garbage() : send_damaged();
-        break;
-    default:
-        once_in(16) ? send_damaged() : send_frame(0);
-    }
 }
 
 // --- the bench ---
@@ -167,7 +99,7 @@ static void fall_silent(void)
     set_bus(false);
     bus_free = false;
     for (uint8_t i = 0; i < 9; i++) {
-        send_frame(ID_SENSE_COIL);
+        talk_frame(ID_SENSE_COIL);
     }
 }
 
@@ -236,7 +168,7 @@ static void act(void)
     }
     act_at = bench_us() + next_gap();
     if (line_waiting() < MOST_WAITING) {
-        talk();
+        talk(mood);
     }
     if (stop_open && once_in(4)) {
         set_stop(false);
@@ -386,7 +318,7 @@ static void say(void)
            " answers %" PRIu64 " resets %" PRIu64 " stops %" PRIu64 " bus_faults %" PRIu64 " edges %" PRIu64
            " bare_starts %" PRIu64 " evening_starts %" PRIu64 " mixed_starts %" PRIu64
            " evening_coil %" PRIu64 " evening_looks %" PRIu64 " evening_loads %" PRIu64 " simulated_us %" PRIu64,
-           line_count.frames, line_count.valid, line_count.well_formed, count.damaged, count.slipped, line_count.answers, count.resets,
+           line_count.frames, line_count.valid, line_count.well_formed, talk_count.damaged, talk_count.slipped, line_count.answers, count.resets,
            count.stops, count.bus_faults, count.edges, count.dark, count.fits[FITTED_EVENING],
            count.fits[FITTED_BOTH] + count.fits[FITTED_NO_INA], count.evening_coil, count.evening_looks, count.evening_loads,
            bench_us());
