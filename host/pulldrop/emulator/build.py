@@ -13,7 +13,7 @@ from platformdirs import user_cache_dir
 from pulldrop.emulator.errors import EmulatorError
 from pulldrop.whole import whole
 
-SOURCES = ("shim.c", "bus.c", "converter.c")
+SOURCES = ("shim.c", "line.c", "bus.c", "converter.c")
 FLAGS = ("-std=gnu11", "-O2", "-Wall", "-Wextra", "-shared", "-fPIC")
 LIBRARIES = ("-lsimavr", "-lelf", "-lm")
 INSTALL = "install what it needs, on Debian: sudo apt-get install gcc libsimavr-dev libelf-dev"

@@ -69,6 +69,8 @@ struct chip {
 void chip_stop(struct chip *chip, uint32_t happened);
 void chip_timer(struct chip *chip, uint64_t cycle, avr_cycle_timer_t call);
 void chip_input(struct chip *chip, uint8_t port, uint8_t bit, uint8_t level);
+void line_attach(struct chip *chip); // once the UART is found
+void line_reset(struct chip *chip);
 void converter_attach(struct chip *chip);
 void bus_attach(struct chip *chip);
 void bus_reset(struct chip *chip);
