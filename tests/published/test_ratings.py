@@ -28,7 +28,7 @@ def as_pair(drop: Drop | None) -> tuple[float, float] | None:
 
 
 def test_every_makers_rating_is_in_the_table() -> None:
-    makers = {name for name in library.rating_names() if not name.startswith("class-")}
+    makers = {name for name in library.rating_names("relay") if not name.startswith("class-")}
     assert makers | {file.stem for file in OWN.glob("*.yaml")} == {row.name for row in SHEETS}
 
 
@@ -50,7 +50,7 @@ def test_a_rating_states_a_suppression_where_its_sheet_names_one_and_nowhere_els
 
 
 def test_a_class_states_no_suppression() -> None:
-    classes = [name for name in library.rating_names() if name.startswith("class-")]
+    classes = [name for name in library.rating_names("relay") if name.startswith("class-")]
     assert classes and all(shipped(name).suppression is None for name in classes)
 
 
@@ -77,7 +77,7 @@ def test_a_class_spans_the_coils_that_its_source_names(name: str, least_ohm: flo
     assert (coil.least, coil.most) == (pytest.approx(least_ohm), pytest.approx(most_ohm))
 
 
-@pytest.mark.parametrize("name", [n for n in library.rating_names() if n.startswith("class-")])
+@pytest.mark.parametrize("name", [n for n in library.rating_names("relay") if n.startswith("class-")])
 def test_a_class_keeps_the_figures_of_common_practice(name: str) -> None:
     rating = shipped(name)
     assert rating.pull_in_most == pytest.approx(0.70 * rating.nominal)  # at most 60 to 70 % of nominal

@@ -13,6 +13,7 @@ from pulldrop.ctrl_c import answered
 from pulldrop.emulator import build
 from pulldrop.emulator.machine import Machine
 from pulldrop.emulator.memory import SERIAL, eeprom
+from pulldrop.model.part.kinds import UNSAID
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.parts import SPECIMENS
 from pulldrop.text.document import parse
@@ -34,7 +35,7 @@ class SteppedPort:
     BENCH, MACHINE = Bench, Machine
 
     def __init__(self, specimen_text: str, seed: int | None, serial: int = SERIAL, bare: bool = False) -> None:
-        specimen = fit_kind(parse(specimen_text, "specimen"), SPECIMENS, "relay").in_socket()
+        specimen = fit_kind(parse(specimen_text, "specimen"), SPECIMENS, UNSAID).in_socket()
         self._start(self.BENCH(specimen.on_bare() if bare else specimen, seed), serial, bare)
 
     def _start(self, bench: Bench, serial: int, bare: bool) -> None:

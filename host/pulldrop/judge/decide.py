@@ -11,6 +11,7 @@ import math
 
 from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit, Source
+from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.pair import ContactState
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import ConditionName, Finding, NotTested, Reading, condition
@@ -22,7 +23,7 @@ from pulldrop.model.verdict import Judged, Outcome
 RISK = 0.02
 """Largest accepted probability that a part called good is not, or one called bad is not bad."""
 
-LOADED = (*ContactStep.gives, "pair_resistance", "lamp_current")
+LOADED = tuple(row.id for row in MEASUREMENTS.values() if row.loaded)
 """Readings of parts that have carried a load."""
 
 WITH_DIODE = Limit(

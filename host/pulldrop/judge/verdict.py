@@ -149,7 +149,7 @@ def _passed(plan: Plan, judged: Sequence[Judged], limits: int, faults: Sequence[
 def _cold_filament(plan: Plan, judged: Sequence[Judged]) -> str:
     """Of a lamp that a meter would call a short, why it is none."""
     cold = next((one.finding for one in judged if one.id == "pair_dry"), None)
-    if plan.rating.sort != "lamp" or not isinstance(cold, Reading) or cold.number > SHORT_TO_A_METER:
+    if not plan.rating.filament or not isinstance(cold, Reading) or cold.number > SHORT_TO_A_METER:
         return ""
     return f" Its {show(cold.number, 'ohm')} are no short: a cold filament has about a fourteenth of its hot ohms."
 

@@ -23,6 +23,7 @@ class Measurement:
     `unit`: SI, "" for a contact state. `meaning`: what is measured. `failed`: what a failed limit says of the part.
     `of_nominal`: a share of the coil's nominal volts can be its limit. `needs`: pairs without which no part has it.
     `wears`: a relay wears by it, and the same test gives it again, so that a fleet is compared by it.
+    `loaded`: whoever has a reading of it has carried a load.
     `at`: of contacts, the state of a sound part in which they are looked at.
     `cleaned`: of a contact's surface, so that a series of it begins anew once its contacts were cleaned.
     `at_20`: it holds for a part at 20 degC; `instead`: the id of the one that does and says the same, where a run has
@@ -38,6 +39,7 @@ class Measurement:
     of_nominal: bool = False
     needs: tuple[Pair, ...] = ()
     wears: bool = False
+    loaded: bool = False
     at: Literal["", "rest", "operated"] = ""
     cleaned: bool = False
     at_20: bool = False
@@ -129,16 +131,16 @@ MEASUREMENTS = {
         Measurement("contact_drop_no", "contact drop of 87 (NO)", "V",
                     "four-wire, terminal 30 to 87, at the load current; median of the makes",
                     "contact 87 does not carry the load, however well it clicks",
-                    rated=Rated("drop_no", "highest"), needs=(NO,), wears=True, cleaned=True),
+                    rated=Rated("drop_no", "highest"), needs=(NO,), wears=True, cleaned=True, loaded=True),
         Measurement("contact_drop_twin", "contact drop of the second 87", "V",
                     "four-wire, terminal 30 to the second blade 87, in the place of 87a, at the load current; median of"
                     " the makes",
                     "the second blade 87 does not carry the load",
-                    rated=Rated("drop_no", "highest"), needs=(TWIN,), wears=True, cleaned=True),
+                    rated=Rated("drop_no", "highest"), needs=(TWIN,), wears=True, cleaned=True, loaded=True),
         Measurement("contact_drop_nc", "contact drop of 87a (NC)", "V",
                     "four-wire, terminal 30 to 87a, at the load current; median of the makes",
                     "contact 87a does not carry the load",
-                    rated=Rated("drop_nc", "highest"), needs=(NC,), wears=True, cleaned=True),
+                    rated=Rated("drop_nc", "highest"), needs=(NC,), wears=True, cleaned=True, loaded=True),
         Measurement("contact_dry_nc", "dry resistance of 87a (NC)", "ohm",
                     "terminal 30 to 87a at rest, at a few mA: rough, and a filmed good contact reads high",
                     "contact 87a is filmed or burnt",
@@ -254,7 +256,7 @@ MEASUREMENTS = {
         Measurement("pair_resistance", "cold resistance", "ohm",
                     "four-wire, terminal 30 to 87, median of short load pulses",
                     "its metal is not that of its rating, or its blades do not touch well",
-                    rated=Rated("resistance", "nominal")),
+                    rated=Rated("resistance", "nominal"), loaded=True),
         Measurement("pair_drop", "drop under load", "V",
                     "four-wire, terminal 30 to 87, at the load current, while it is cold",
                     "it drops too much"),
@@ -268,7 +270,7 @@ MEASUREMENTS = {
         Measurement("lamp_current", "current at rated volts", "A",
                     "by I ~ V^0.54 from what it comes to behind a load branch",
                     "it takes another current than is printed on it",
-                    rated=Rated("current", "nominal")),
+                    rated=Rated("current", "nominal"), loaded=True),
         Measurement("lamp_power", "power at rated volts", "W",
                     "that current times rated volts",
                     "it is not of the printed power"),

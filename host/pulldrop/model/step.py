@@ -96,6 +96,11 @@ class Step(Frozen):
         """Ids of `gives` that these settings ask for."""
         return self.gives
 
+    @property
+    def caution(self) -> str:
+        """What a person must know before it, beyond the cautions of all energised steps; empty where nothing."""
+        return ""
+
     @classmethod
     def beyond(cls, _form: RelayForm) -> dict[str, str]:
         """What this bench cannot measure of parts of this form: ids of `gives`, each with the reason."""

@@ -7,7 +7,7 @@ from pulldrop.model.run.plan import Plan
 from pulldrop.protocol.bind import bind
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.load import load_protocol
-from pulldrop.protocol.ratings.classes import classes, pairs
+from pulldrop.protocol.ratings.classes import classes_of
 from pulldrop.protocol.system import IN_SERVICE_V
 from pulldrop.text.document import Document, read
 from pulldrop.text.problem import BadText, Problem
@@ -32,7 +32,7 @@ def check(path: Path) -> list[Problem] | tuple[Plan, ...]:
 
 def _plans(document: Document, nominal_v: float, misfits: list[Problem]) -> Iterator[Plan]:
     loaded = load_protocol(document, nominal_v)
-    for rating in classes() if loaded.protocol.kind == "relay" else pairs():
+    for rating in classes_of(loaded.protocol.kind):
         if rating.system_v == nominal_v:
             try:
                 yield bind(loaded.protocol, rating, loaded.text, loaded.left_out)

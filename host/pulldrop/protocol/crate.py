@@ -11,6 +11,7 @@ from pulldrop.model.crate.crate import Bin
 from pulldrop.model.crate.sorting import Rule, Sorting
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.kinds import UNSAID
 from pulldrop.model.part.rating import KindRating, Name
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.plan import Plan
@@ -19,17 +20,16 @@ from pulldrop.protocol.errors import DoesNotFit, UnknownName
 from pulldrop.protocol.expression import BadLimit, parse
 from pulldrop.protocol.limits import NoFigure, apply
 from pulldrop.protocol.limits import check as check_limit
-from pulldrop.protocol.ratings.classes import classes, pairs
+from pulldrop.protocol.ratings.classes import classes_of
 from pulldrop.protocol.ratings.files import load_rating
 from pulldrop.protocol.shipped import library
+from pulldrop.protocol.shipped.heads import heads
 from pulldrop.protocol.shipped.purposes import shipped
 from pulldrop.protocol.system import for_system
 from pulldrop.text.document import Document, Steps, read
 from pulldrop.text.problem import BadText, Problem
 from pulldrop.text.shape import try_fit
 
-USUAL = {"relay": "crate-relay", "two-terminal": "crate-pair"}
-"""The shipped protocol of a crate, by the kind of its parts."""
 PLAN_FAULTS = (UnknownName, DoesNotFit)
 
 
@@ -80,7 +80,11 @@ def sorting(name_or_path: str, rating: KindRating | str) -> Sorting:
 
 def usual_for(rating: str) -> str:
     """Name of the shipped crate's protocol for parts of a rating. Raises UnknownName, DoesNotFit, or BadText."""
-    return USUAL[load_rating(library.find_rating(rating)).kind]
+    kind = load_rating(library.find_rating(rating)).kind
+    for one in heads():
+        if (one.kind, one.purpose) == (kind, "crate"):
+            return one.name
+    raise UnknownName(f"no protocol for a crate of such parts ({kind}) is shipped; name one with --protocol")
 
 
 def is_crate(path: Path) -> bool:
@@ -99,8 +103,8 @@ def check(path: Path) -> list[Problem] | tuple[Sorting, ...]:
     except BadText as bad:
         return bad.problems
     written = document.value if isinstance(document.value, dict) else {}
-    kind = next((one.kind for one in shipped() if one.name == written.get("screen")), "relay")
-    made = [_for_rating(document, rating) for rating in (classes() if kind == "relay" else pairs())]
+    kind = next((one.kind for one in shipped() if one.name == written.get("screen")), UNSAID)
+    made = [_for_rating(document, rating) for rating in classes_of(kind)]
     problems = [problem for one in made if isinstance(one, list) for problem in one]
     return BadText(problems).problems or tuple(one for one in made if isinstance(one, Sorting))
 

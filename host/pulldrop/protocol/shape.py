@@ -1,6 +1,6 @@
 """What stands in a protocol file. Its limits stay text here; `limits.py` gives them meaning."""
 
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Self
 
 from pydantic import Field, GetJsonSchemaHandler, ModelWrapValidatorHandler, model_validator
 from pydantic.json_schema import JsonSchemaValue
@@ -8,6 +8,7 @@ from pydantic_core import CoreSchema
 
 from pulldrop.model.limit import Source
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.kinds import TESTED, TestedKind
 from pulldrop.model.part.rating import Name
 from pulldrop.model.raw import Frozen
 from pulldrop.model.run.purpose import Purpose
@@ -55,7 +56,7 @@ class Protocol(Frozen):
     protocol: Name = Field(description="name of the protocol, the same as the file's")
     version: int = Field(ge=1, description="whole number, raised with every change that can change a verdict")
     title: str = Field(min_length=1, max_length=120, description="what it is for, in a line")
-    kind: Literal["relay", "two-terminal"] = Field(description="kind of part that it is for: relay or two-terminal")
+    kind: TestedKind = Field(description=f"kind of part that it is for: {' or '.join(TESTED)}")
     purpose: Purpose | None = Field(default=None, description="which of the shipped ones for its kind of part it is")
     leads_on: tuple[Purpose, ...] = Field(
         default=("full", "diagnose", "soak"),

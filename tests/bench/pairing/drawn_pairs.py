@@ -13,7 +13,7 @@ from pulldrop.plant.between_clips import Element, FilamentElement, InSocket
 from pulldrop.plant.pair.filament import AIR_K, HEAT, Filament, between
 from pulldrop.plant.pair.fuse import Size, cold_mohm
 from pulldrop.plant.parts.two_terminal import PairFaults, TwoTerminalSpecimen
-from pulldrop.protocol.ratings.classes import pairs
+from pulldrop.protocol.ratings.classes import classes_of
 
 World = Literal["own", "other"]
 SOUND_SHARE = 0.4
@@ -91,7 +91,7 @@ class DrawnPair:
 def draw(chance: random.Random, world: World) -> DrawnPair:
     """One of the shipped ratings, and a part."""
     evening = chance.random() < 0.4
-    ratings = [one for one in pairs() if isinstance(one, TwoTerminalRating) and _shown(one, evening)]
+    ratings = [one for one in classes_of("two-terminal") if isinstance(one, TwoTerminalRating) and _shown(one, evening)]
     rating = chance.choice(ratings)
     if rating.component == "fuse":
         return _fuse(chance, world, rating, evening)

@@ -178,7 +178,7 @@ def test_an_error_tears_no_name_on_a_terminal(
     told = capsys.readouterr().err
     assert max(map(len, told.splitlines())) <= 60
     names = [one.rstrip(",;") for one in told.split() if one.startswith(("fuse-", "lamp-"))]
-    assert names == [*library.pair_names()]
+    assert names == [*library.rating_names("two-terminal")]
 
 
 def test_a_fuse_that_is_not_rated_is_answered_with_the_nearest_one(capsys: pytest.CaptureFixture[str]) -> None:

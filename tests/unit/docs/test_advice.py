@@ -11,12 +11,12 @@ import pytest
 
 import pulldrop
 from pulldrop.judge.diagnosis.faults import FAULTS
-from pulldrop.judge.diagnosis.two_terminal import FUSE_FAULTS, LAMP_FAULTS
+from pulldrop.judge.diagnosis.kinds.two_terminal import FUSE_FAULTS, LAMP_FAULTS
 from pulldrop.model.crate.crate import Bin
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.rating import KindRating
 from pulldrop.protocol.crate import sorting
-from pulldrop.protocol.ratings.classes import classes, pairs
+from pulldrop.protocol.ratings.classes import classes, classes_of
 from pulldrop.protocol.shipped import library
 
 HOST = Path(pulldrop.__file__).parent
@@ -31,7 +31,7 @@ BIGGER_FUSE = re.compile(r"\b(bigger|larger|stronger) fuse", re.IGNORECASE)
 
 def every(crate: str) -> tuple[KindRating, ...]:
     """The ratings that a shipped crate is for."""
-    return pairs() if crate == "crate-pair" else classes()
+    return classes_of("two-terminal") if crate == "crate-pair" else classes()
 
 
 def told() -> Iterator[tuple[str, str]]:

@@ -22,7 +22,7 @@ NOT_BY_THE_PART = sorted({*get_args(Because)} - {"part"})
 def test_what_the_part_did_not_refuse_says_nothing_of_it(because: Because) -> None:
     for purpose in PURPOSES:
         for form in FORMS:
-            plan = plan_rated(purpose, class_of("relay", form, 12.0))
+            plan = plan_rated(purpose, class_of(form, 12.0))
             none = [NotTested(id=id, reason="not taken", because=because) for id in plan.wanted]
             assert diagnose(plan, none) == NOTHING, (purpose, form)
 
@@ -31,7 +31,7 @@ def test_what_the_part_did_not_refuse_says_nothing_of_it(because: Because) -> No
 @pytest.mark.parametrize("build", ["bare", "evening"])
 def test_a_smaller_build_names_nothing_on_a_sound_part(build: str, purpose: str) -> None:
     part = find("good-12v-changeover")
-    plan = plan_rated(purpose, class_of("relay", "C", 12.0))
+    plan = plan_rated(purpose, class_of("C", 12.0))
     with Store.open(":memory:") as store, open_board(f"virtual-{build}", part, 3) as board:
         record = run_one(Task(plan, plan.rating.part()), board, store, lambda _event: None)
     assert record.faults == () and record.verdict.unlike is None

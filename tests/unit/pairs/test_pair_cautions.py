@@ -5,14 +5,17 @@ from pathlib import Path
 import pytest
 
 from pulldrop.cli.main import main
-from pulldrop.model.wording import cautions
+from pulldrop.model.steps.pairs.fuse import FuseStep
+from pulldrop.model.steps.pairs.lamp import LampStep
+
+FUSE, LAMP = FuseStep(measure="fuse").caution, LampStep(measure="lamp").caution
 
 
 @pytest.mark.parametrize(
     ("rating", "told", "other"),
     [
-        ("lamp-bus-12v-55w", cautions.LAMP, cautions.FUSE),
-        ("fuse-regular-10a", cautions.FUSE, cautions.LAMP),
+        ("lamp-bus-12v-55w", LAMP, FUSE),
+        ("fuse-regular-10a", FUSE, LAMP),
     ],
 )
 def test_its_own_caution_stands_on_the_screen_before_it_is_loaded(

@@ -269,7 +269,7 @@ TIMED = [name for name in RELAY if "measure: timing" in library.find(name).read_
 
 
 @pytest.mark.parametrize("name", TIMED)
-@pytest.mark.parametrize("of", library.rating_names())
+@pytest.mark.parametrize("of", library.rating_names("relay"))
 def test_shipped_protocols_time_at_nominal_and_let_a_release_take_10_ms_unless_the_rating_says(
     name: str, of: str
 ) -> None:

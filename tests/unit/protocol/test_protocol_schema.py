@@ -12,7 +12,7 @@ from pulldrop.text.document import read
 
 FILES = [
     *map(library.find, library.names()),
-    *map(library.find_rating, library.rating_names()),
+    *map(library.find_rating, library.rating_names("relay")),
     *map(library.find_crate, library.crate_names()),
 ]
 SCHEMAS = {"ratings": rating_schema, "crates": crate_schema}

@@ -47,9 +47,10 @@ def _protocols() -> Iterable[str]:
 
 
 def _ratings() -> Iterable[str]:
+    from pulldrop.model.part.kinds import UNSAID
     from pulldrop.protocol.shipped import library
 
-    return library.rating_names()
+    return library.rating_names(UNSAID)
 
 
 def _specimens() -> Iterable[str]:

@@ -23,6 +23,7 @@ def list_protocols(every: VerboseOption = False, as_json: JsonOption = False) ->
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.answers import ProtocolLine, ProtocolsAnswer, RatingLine
     from pulldrop.cli.show.plan import show_protocols
+    from pulldrop.model.part.kinds import TESTED, UNSAID
     from pulldrop.protocol.ratings.files import load_relay
     from pulldrop.protocol.shipped import library
     from pulldrop.protocol.shipped.heads import heads
@@ -31,14 +32,15 @@ def list_protocols(every: VerboseOption = False, as_json: JsonOption = False) ->
         ProtocolLine(protocol=one.name, title=one.title, kind=one.kind, purpose=one.purpose, seconds=one.seconds)
         for one in heads()
     )
-    rated = [load_relay(library.find_rating(name)) for name in library.rating_names()]
+    rated = [load_relay(library.find_rating(name)) for name in library.rating_names(UNSAID)]
     ratings = tuple(
         RatingLine(
             rating=one.rating, title=one.title, form=one.form, nominal_v=one.nominal, any_maker=bool(one.any_maker)
         )
         for one in rated
     )
-    answer = ProtocolsAnswer(protocols=protocols, ratings=ratings, pairs=library.pair_names())
+    others = {kind: library.rating_names(kind) for kind in TESTED if kind != UNSAID}
+    answer = ProtocolsAnswer(protocols=protocols, ratings=ratings, others=others)
     screen.answer(answer, as_json, lambda out, _: show_protocols(out, answer, every))
 
 
@@ -53,10 +55,11 @@ def show(
     """Show the steps of a protocol, and its limits for parts of a rating; or the figures of a rating."""
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.plan import show_plan
+    from pulldrop.model.part.kinds import TESTED
     from pulldrop.protocol.load import is_rating, plan
     from pulldrop.protocol.shipped import library
 
-    if protocol in (*library.rating_names(), *library.pair_names()) or is_rating(Path(protocol)):
+    if protocol in library.rating_names(*TESTED) or is_rating(Path(protocol)):
         _show_rating(protocol, as_json)
         return
     bound = plan(protocol, rating)

@@ -57,11 +57,11 @@ class RatingLine(Frozen):
 
 
 class ProtocolsAnswer(Frozen):
-    """Of `protocol list`. `pairs`: names of the ratings of fuses and lamps."""
+    """Of `protocol list`. `ratings`: of relays; `others`: names of those of other kinds of part, by kind."""
 
     protocols: tuple[ProtocolLine, ...]
     ratings: tuple[RatingLine, ...]
-    pairs: tuple[str, ...]
+    others: dict[str, tuple[str, ...]]
 
 
 class SpecimenLine(Frozen):

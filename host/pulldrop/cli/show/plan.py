@@ -22,7 +22,8 @@ SETTINGS = {
 def show_protocols(out: Console, found: ProtocolsAnswer, every: bool) -> None:
     """Purposes by kinds of part, then the classes to test against, and makers' sheets, with `every` title."""
     for kind in dict.fromkeys(one.kind for one in found.protocols):
-        crates = "; a crate-... by pulldrop sort CRATE" if kind == "relay" else ""
+        sorted_too = any(one.kind == kind and one.purpose == "crate" for one in found.protocols)
+        crates = "; a crate-... by pulldrop sort CRATE" if sorted_too else ""
         out.print(Text(f"{kind}: pulldrop {PARTS[kind].command} --protocol NAME{crates}", style="bold"))
         table = screen.table("name", "what for", "time")
         for one in found.protocols:
@@ -38,7 +39,8 @@ def show_protocols(out: Console, found: ProtocolsAnswer, every: bool) -> None:
     if not every:
         sheets = [one.rating for one in found.ratings if not one.any_maker]
         out.print(f"and {len(sheets)} makers' sheets, listed by -v: {', '.join(sheets)}")
-    out.print(f"fuses and lamps, by pulldrop pair --rating NAME: {', '.join(found.pairs)}")
+    for kind, names in found.others.items():
+        out.print(f"{PARTS[kind].plural}, by pulldrop {PARTS[kind].command} --rating NAME: {', '.join(names)}")
 
 
 def _time(seconds: tuple[float, ...]) -> str:

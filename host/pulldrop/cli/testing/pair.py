@@ -23,9 +23,10 @@ from pulldrop.cli.input_error import InputError
 
 
 def _ratings() -> tuple[str, ...]:
+    from pulldrop.model.part.kinds import PARTS
     from pulldrop.protocol.shipped import library
 
-    return library.pair_names()
+    return library.rating_names(*(kind for kind, part in PARTS.items() if part.command == "pair"))
 
 
 def pair(
@@ -47,8 +48,8 @@ def pair(
     donor: DonorOption = "",
     operator: OperatorOption = "",
     protocol: Annotated[
-        str, typer.Option("--protocol", metavar="NAME|FILE", help="Another protocol for such parts.")
-    ] = "pair-quick",
+        str | None, typer.Option("--protocol", metavar="NAME|FILE", help="Another protocol for such parts.")
+    ] = None,
     seed: SeedOption = 1,
     store: StoreOption = None,
     report: ReportOption = None,
@@ -62,11 +63,10 @@ def pair(
     """
     from pulldrop.cli.ask import files
     from pulldrop.cli.show import exits
-    from pulldrop.cli.testing.test import Shown, task_of, tell, unattended
+    from pulldrop.cli.testing.test import Shown, refuse_another, task_of, tell, unattended
     from pulldrop.jobs.parts import keep as parts
     from pulldrop.jobs.run import choose, specimens
     from pulldrop.jobs.run.boards import SIMULATED, open_socket
-    from pulldrop.protocol.shipped import library
     from pulldrop.store import Store
 
     files.check_writable(report)
@@ -76,14 +76,13 @@ def pair(
         named = rating or (parts.last_rating(history, part) if part else "")
         if not named:
             raise InputError(
-                f"What is printed on it? Name its rating with --rating: {', '.join(library.pair_names())}; or a file of"
-                " your own."
+                f"What is printed on it? Name its rating with --rating: {', '.join(_ratings())}; or a file of your own."
             )
         plan = choose.plan_rated(protocol, named)
-        if plan.form is not None:
-            raise InputError(f"The rating {named} is for a relay. Test it: pulldrop test --rating {named}")
-        simulated = board in SIMULATED
-        thing = (specimens.find_pair(specimen) if specimen else specimens.made_pair(plan.rating)) if simulated else None
+        refuse_another("pair", plan, named)
+        thing = specimens.find(specimen, plan.rating.kind) if specimen else None
+        if board in SIMULATED and thing is None:
+            thing = specimens.made(plan.rating)
         with open_socket(board, thing, seed) as opened:
             about = plan.rating.part(parts.for_run(history, part)).model_copy(update={"label": label, "donor": donor})
             record = unattended(task_of(plan, about, operator, thing, seed), opened, history, as_json)

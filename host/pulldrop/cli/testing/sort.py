@@ -74,7 +74,7 @@ def sort(
     from pulldrop.jobs.sort.setup import Setup
     from pulldrop.jobs.sort.sorter import Sorter
     from pulldrop.protocol.crate import sorting, usual_for
-    from pulldrop.protocol.ratings.classes import classes, pairs
+    from pulldrop.protocol.ratings.classes import classes_of
     from pulldrop.store import Store
 
     out = screen.console()
@@ -83,8 +83,8 @@ def sort(
         return sorting(protocol or usual_for(rating), rating)
 
     named = load(rating or _usual(board))
-    alike = classes() if named.screen.rating.kind == "relay" else pairs()
-    setup = Setup(crate, named, load, tuple(one.rating for one in alike), operator)
+    alike = tuple(one.rating for one in classes_of(named.screen.rating.kind))
+    setup = Setup(crate, named, load, alike, operator)
     with Store.open(store_of(board, store)) as history, open_socket(board, None, seed) as opened, ExitStack() as stack:
         around = _around(opened, named, specimens, seed, hurried=plain)
         shows: list[Callable[[CrateView], None]] = []
@@ -144,20 +144,18 @@ def _around(opened: "Opened", crate: "Sorting", specimens: str | None, seed: int
 
 
 def _heap(crate: "Sorting", specimens: str | None, seed: int) -> "list[VirtualPart]":
-    """The parts of a folder in the order of their names, or those of the crate's kind in stock, shuffled."""
-    from pulldrop.jobs.run.specimens import find_any as find
-    from pulldrop.jobs.run.specimens import made_pairs
-    from pulldrop.plant import stock
+    """The parts of a folder in the order of their names, or a box of the crate's kind, shuffled."""
+    from pulldrop.jobs.run.specimens import box, find
+    from pulldrop.model.part.kinds import TESTED
 
     if specimens in (None, "stock"):
-        rating = crate.screen.rating
-        parts = [find(name) for name in stock.names()] if rating.kind == "relay" else made_pairs(rating)
+        parts = box(crate.screen.rating)
         random.Random(seed).shuffle(parts)
         return parts
     files = sorted(Path(specimens or "").glob("*.y*ml"))
     if not files:
         raise InputError(f"There is no specimen file (*.yaml) in '{specimens}'. Name a folder with some, or 'stock'.")
-    return [find(str(file)) for file in files]
+    return [find(str(file), *TESTED) for file in files]
 
 
 def _hand_on(around: "Surroundings", sorter: "Sorter") -> None:

@@ -328,12 +328,19 @@ def _plan(protocol: str | None, rating: str | None, thing: "VirtualPart | None",
     bare = SIMULATED.get(board) == "bare"
     if rating:
         plan = choose.plan_rated(protocol, rating, bare)
-        if plan.form is None:
-            raise InputError(
-                f"The rating {rating} is for a {plan.rating.sort}. Test it: pulldrop pair --rating {rating}"
-            )
+        refuse_another("test", plan, rating)
         return plan
     return choose.plan_for_specimen(thing.specimen, bare, protocol) if thing else None
+
+
+def refuse_another(command: str, plan: "Plan", rating: str) -> None:
+    """Raises InputError where another command tests parts of this rating."""
+    from pulldrop.model.part.kinds import PARTS, how_to_use
+
+    if PARTS[plan.rating.kind].command != command:
+        raise InputError(
+            f"The rating {rating} is for a {plan.rating.sort}. Test it: {how_to_use(plan.rating.kind, rating)}"
+        )
 
 
 def _no_plan(identified: "Identification | None") -> "Plan":

@@ -105,7 +105,7 @@ def own_form(record: RunRecord, protocol: str | None = None) -> Plan | None:
     """The plan for the form that a run found a part to have; None where it found none, or no class is known for it."""
     if not record.faults or record.faults[0].id != OWN_FORM or record.plan.relay.any_maker is None:
         return None
-    return choose.plan_rated(protocol or record.plan.protocol, class_of("relay", "B", record.plan.relay.nominal))
+    return choose.plan_rated(protocol or record.plan.protocol, class_of("B", record.plan.relay.nominal))
 
 
 def first_of(record: RunRecord, next: Plan) -> tuple[Reading, ...]:

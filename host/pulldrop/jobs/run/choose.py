@@ -6,6 +6,7 @@ Rule: where nothing says what kind of part it is, nothing is guessed.
 from pulldrop.model.part.identification import Identification
 from pulldrop.model.part.rating import KindRating
 from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.purpose import Purpose
 from pulldrop.plant.specimen import Specimen
 from pulldrop.protocol.load import plan
 from pulldrop.protocol.ratings.classes import class_of
@@ -21,7 +22,8 @@ def plan_rated(protocol: str | None, rating: KindRating | str, bare: bool = Fals
     """
     if isinstance(rating, str):
         rating = load_rating(library.find_rating(rating))
-    return plan(protocol or protocol_for(rating.kind, "bare" if bare and rating.kind == "relay" else "quick"), rating)
+    purposes: tuple[Purpose, ...] = ("bare", "quick") if bare else ("quick",)
+    return plan(protocol or protocol_for(rating.kind, *purposes), rating)
 
 
 def plan_for_specimen(
@@ -33,7 +35,7 @@ def plan_for_specimen(
     """
     told = seen.said("form") if seen else None
     form = seen.forms[0] if seen and seen.forms and told and told.sure != "unsure" else specimen.form
-    return plan_rated(protocol, class_of("relay", form, specimen.nominal_v), bare)
+    return plan_rated(protocol, class_of(form, specimen.nominal_v), bare)
 
 
 def plan_seen(identified: Identification, protocol: str | None) -> Plan | None:

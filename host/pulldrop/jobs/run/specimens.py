@@ -6,15 +6,12 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
-from pulldrop.model.part.kinds import not_tested
-from pulldrop.model.part.kinds.two_terminal import TwoTerminal, TwoTerminalRating
+from pulldrop.model.part.kinds import PARTS, TESTED, UNSAID, not_tested
 from pulldrop.model.part.pair import Pair
 from pulldrop.model.part.rating import KindRating
 from pulldrop.plant import stock
-from pulldrop.plant.pair.fuse import cold_mohm
 from pulldrop.plant.parts import SPECIMENS
 from pulldrop.plant.parts.switch import SwitchSpecimen
-from pulldrop.plant.parts.two_terminal import TwoTerminalSpecimen
 from pulldrop.plant.shape import KindSpecimen
 from pulldrop.plant.specimen import Specimen
 from pulldrop.text.document import parse, read
@@ -50,14 +47,15 @@ def in_stock() -> tuple[tuple[str, Specimen], ...]:
     return tuple((name, find(name).specimen) for name in stock.names())
 
 
-def find(name_or_path: str) -> VirtualPart:
-    """A part from stock, or from a YAML file, to be tested. Raises UnknownSpecimen and BadText."""
+def find(name_or_path: str, *kinds: str) -> VirtualPart:
+    """A part of these kinds, else a relay, from stock or from a YAML file. Raises UnknownSpecimen and BadText."""
     specimen, text = any_kind(name_or_path)
-    if isinstance(specimen, TwoTerminalSpecimen):
-        raise UnknownSpecimen(f"'{specimen.title}' is {TwoTerminal.noun}. Test it: pulldrop pair --specimen FILE")
-    if not isinstance(specimen, Specimen):
+    kind = PARTS[specimen.kind]
+    if specimen.kind not in TESTED:
         raise UnknownSpecimen(not_tested(f"'{specimen.title}'", specimen.kind))
-    return VirtualPart(specimen, text)
+    if specimen.kind not in (kinds or (UNSAID,)):
+        raise UnknownSpecimen(f"'{specimen.title}' is {kind.noun}. Test it: pulldrop {kind.command} --specimen FILE")
+    return VirtualPart(specimen.in_socket(), text)
 
 
 def find_switch(path: str, bare: bool) -> VirtualPart:
@@ -79,51 +77,23 @@ def made_switch(
     return _on_lines(fit(parse(text, "switch"), SwitchSpecimen), text, bare)
 
 
-def find_any(name_or_path: str) -> VirtualPart:
-    """A relay, a fuse or a lamp, from stock or a file. Raises UnknownSpecimen and BadText."""
-    pair = isinstance(any_kind(name_or_path)[0], TwoTerminalSpecimen)
-    return find_pair(name_or_path) if pair else find(name_or_path)
+def made(rating: KindRating) -> VirtualPart:
+    """A sound virtual part of this rating."""
+    title = f"made from the rating: {rating.title}"
+    return _by_rating(rating, {"title": title, **SPECIMENS[rating.kind].sound(rating.model_dump())})
 
 
-def find_pair(name_or_path: str) -> VirtualPart:
-    """A virtual fuse or lamp from a YAML file. Raises UnknownSpecimen and BadText."""
-    specimen, text = any_kind(name_or_path)
-    if not isinstance(specimen, TwoTerminalSpecimen):
-        raise UnknownSpecimen(f"'{specimen.title}' is no part with two terminals, but of the kind '{specimen.kind}'")
-    return VirtualPart(specimen.in_socket(), text)
+def box(rating: KindRating) -> list[VirtualPart]:
+    """Virtual parts of such a kind as they lie in a box: those in stock, else some made from the rating."""
+    stocked = [specimen for name in stock.names() if (specimen := any_kind(name))[0].kind == rating.kind]
+    if stocked:
+        return [VirtualPart(specimen.in_socket(), text) for specimen, text in stocked]
+    return [_by_rating(rating, given) for given in SPECIMENS[rating.kind].box(rating.model_dump())]
 
 
-def made_pairs(rating: KindRating) -> list[VirtualPart]:
-    """Virtual parts of this rating as they lie in a box: most are sound."""
-    assert isinstance(rating, TwoTerminalRating)
-    noun = rating.component
-    wrong: dict[str, dict[str, object]] = {
-        f"blown or broken {noun}": {"open": True},
-        f"{noun} with a crack in it": {"crack_mohm": 300.0},
-        f"{noun} with slag on its blades": {"crust_mohm": 300.0},
-        f"{noun} with foil in place of its element": {"bridge_mohm": 0.5},
-    }
-    return [made_pair(rating, f"sound {noun}") for _ in range(4)] + [
-        made_pair(rating, title, faults) for title, faults in wrong.items()
-    ]
-
-
-def made_pair(rating: KindRating, title: str = "", faults: Mapping[str, object] | None = None) -> VirtualPart:
-    """A virtual part of this rating, sound but for the faults."""
-    assert isinstance(rating, TwoTerminalRating)
-    given: dict[str, object] = {
-        "title": title or f"made from the rating: {rating.title}", "kind": rating.kind, "component": rating.component,
-        "faults": dict(faults or {}),
-    }  # fmt: skip
-    if rating.component == "fuse" and rating.current is not None:
-        typical = cold_mohm("regular", rating.current) * 1e-3
-        given |= {"rated_a": rating.current, "factor": (rating.resistance or typical) / typical}
-    elif rating.component == "lamp":
-        given |= {"volts": rating.nominal, "amps": rating.current}
-    else:
-        given["ohm"] = rating.resistance or 1.0
-    text = json.dumps(given)
-    return VirtualPart(fit(parse(text, "pair"), TwoTerminalSpecimen).in_socket(), text)
+def _by_rating(rating: KindRating, given: Mapping[str, object]) -> VirtualPart:
+    text = json.dumps({**given, "kind": rating.kind})
+    return VirtualPart(fit(parse(text, "rating"), SPECIMENS[rating.kind]).in_socket(), text)
 
 
 def _on_lines(specimen: SwitchSpecimen, text: str, bare: bool) -> VirtualPart:
@@ -139,7 +109,7 @@ def any_kind(name_or_path: str) -> tuple[KindSpecimen, str]:
         document = read(Path(name_or_path))
     else:
         raise UnknownSpecimen(_no_such(name_or_path))
-    return fit_kind(document, SPECIMENS, "relay"), document.text
+    return fit_kind(document, SPECIMENS, UNSAID), document.text
 
 
 def _is_path(name_or_path: str) -> bool:

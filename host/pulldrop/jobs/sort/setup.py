@@ -43,7 +43,7 @@ class Setup:
         if plan.form != form_of(NO, NC).form or plan.relay.any_maker is None:
             return None
         try:
-            return self.load(class_of(plan.rating.kind, form_of(NC).form, plan.relay.nominal).rating)
+            return self.load(class_of(form_of(NC).form, plan.relay.nominal).rating)
         except UnknownName:
             return None
 

@@ -149,9 +149,7 @@ class Sorter:
         if not look(self._rig).empty:
             return self._check_empty
         wrong = sort_check.empty(self._board)
-        if wrong:
-            return self._stop(wrong)
-        return self._check_link
+        return self._stop(wrong) if wrong else self._check_link
 
     def _check_link(self) -> Next | None:
         sentence = "Put the shorting link between 30 and 87, then press the one key. Skip it if you have none."

@@ -19,6 +19,7 @@ from pulldrop.judge.diagnosis.fault import PartFault
 from pulldrop.judge.diagnosis.faults import FAULTS, LIMITS_MET
 from pulldrop.judge.diagnosis.forms import faults_of, sound_of
 from pulldrop.judge.diagnosis.high_coil import without_moot
+from pulldrop.judge.diagnosis.kinds import NAMED
 from pulldrop.judge.diagnosis.shifts import ALWAYS, SHIFTS
 from pulldrop.judge.diagnosis.siblings import (
     OTHER_SUPPRESSORS,
@@ -30,9 +31,7 @@ from pulldrop.judge.diagnosis.siblings import (
 )
 from pulldrop.judge.diagnosis.siblings import alone as stands_alone
 from pulldrop.judge.diagnosis.sound import BY_DESIGN, of_any_design, promised
-from pulldrop.judge.diagnosis.two_terminal import faults_of_pair
 from pulldrop.model.measurement import MEASUREMENTS
-from pulldrop.model.part.kinds.two_terminal import TwoTerminalRating
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.reading import Finding, of_another_form
 from pulldrop.model.run.fault import OF_ANOTHER_TYPE, TEST_THREE, Evidence, NamedFault, Unlike
@@ -77,9 +76,10 @@ def diagnose(
     `reference`: what sound parts of its type read.
     """
     findings = tuple(findings)
-    if isinstance(plan.rating, TwoTerminalRating):
+    if plan.form is None:
         failed = any(judge_finding(plan, one).outcome is Outcome.FAIL for one in findings)
-        return Diagnosis(faults_of_pair(plan.rating, findings, failed))
+        faults_of_kind = NAMED.get(plan.rating.kind)
+        return Diagnosis(faults_of_kind(plan.rating, findings, failed)) if faults_of_kind else NOTHING
     found = clues(plan, findings, tripped)
     if not found or any(map(of_another_form, findings)):
         return NOTHING

@@ -11,12 +11,13 @@ class Part(Frozen):
     `id` is short enough to write on it with a pen. `births`: what distinguishes it from other parts of the same id
     elsewhere: a mark that the store gives it when it is first kept, several where parts were found to be one. Empty for
     a part that no store has kept yet. `noun`, `plural`: the kind in sentences, with its article and of many;
-    `command`: what tests it, empty where nothing does.
+    `command`: what tests it, empty where nothing does; `ratings`: the folder of `protocols` with its shipped ratings.
     """
 
     noun: ClassVar[str]
     plural: ClassVar[str]
     command: ClassVar[str] = ""
+    ratings: ClassVar[str] = ""
 
     id: str
     kind: str

@@ -147,6 +147,16 @@ class KindRating(Frozen):
         return self.kind
 
     @property
+    def filament(self) -> bool:
+        """Whether its ohms are a fraction while it is cold."""
+        return False
+
+    @property
+    def of_a_class(self) -> bool:
+        """Whether it is for parts of any maker."""
+        return True
+
+    @property
     def system_v(self) -> float:
         """Volts of the system that it is for, by which a protocol may differ."""
         return getattr(self, "nominal", None) or SYSTEM_V
@@ -235,6 +245,11 @@ class Rating(KindRating):
         if isinstance(coil, OhmRange):
             return (coil.most - coil.least) / (coil.most + coil.least)
         return None if self.coil_tolerance is None else self.coil_tolerance / 100
+
+    @property
+    def of_a_class(self) -> bool:
+        """See `KindRating`."""
+        return self.any_maker is not None
 
     def source_of(self, figure: str) -> Source:
         """See `KindRating`."""

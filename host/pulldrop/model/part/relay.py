@@ -144,6 +144,7 @@ class Relay(Part):
     noun: ClassVar[str] = "a relay"
     plural: ClassVar[str] = "relays"
     command: ClassVar[str] = "test"
+    ratings: ClassVar[str] = "ratings"
 
     kind: Literal["relay"] = "relay"
     form: Form

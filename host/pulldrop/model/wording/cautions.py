@@ -1,4 +1,5 @@
-"""Every caution that a screen, a page or a report shows: each is worded here and nowhere else, and chosen here.
+"""Every caution that a screen, a page or a report shows: each is worded here or, where one step has it, in that step,
+and chosen here.
 
 Rule: a caution says what can hurt, and what to do. The last one is always DECIDE.
 """
@@ -9,11 +10,7 @@ from pulldrop.model import scale
 from pulldrop.model.reading import ConditionName, Reading, condition
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.steps.coil.soak import SoakStep
 from pulldrop.model.steps.contacts.contact import ContactStep
-from pulldrop.model.steps.contacts.hot import HotStep
-from pulldrop.model.steps.pairs.fuse import FuseStep
-from pulldrop.model.steps.pairs.lamp import LampStep
 from pulldrop.model.verdict import Overall
 
 SPIKES = "Fingers and electronics off 85 and 86: a coil answers its switch-off with spikes of 1000 V and more."
@@ -25,12 +22,6 @@ BATTERY = (
 )
 FIRST_TODAY = f"First energised run of the day. {BATTERY}"
 A_FEW_MA = "Only a few mA flow: only for a part that is out of its vehicle."
-SOAK = "The coil is held on until it is hot: let the part cool before you take it out."
-LAMP = (
-    "The lamp may light up, gets hot, and may burst: hold no glass, look away from it, keep what burns away, and let"
-    " it cool before you take it out."
-)
-FUSE = "The fuse may blow: fingers and eyes off it while it is loaded, its cover closed, and it may be hot after it."
 PULSES = "Short load pulses show the contact. They do not prove the full rated current, nor a long life."
 NO_LOAD = "The contact was not loaded by this protocol. A contact that clicks may still carry nothing."
 LIGHT_DUTY = f"Light duty is for {scale.LIGHT_LOADS}. A filament lamp draws 10 to 12 times its current as it lights."
@@ -75,27 +66,15 @@ def before_run(plans: Iterable[Plan], first_today: bool) -> tuple[str, ...]:
     steps = [step for plan in plans for step in plan.steps]
     if not any(step.fed or step.loads for step in steps):
         return A_FEW_MA, DECIDE
-    hot = next((step for step in steps if isinstance(step, HotStep)), None)
     told = (
         FIRST_TODAY if first_today else "",
         SPIKES if any(step.fed for step in steps) else "",
         HOT if any(step.loads for step in steps) else "",
-        hot_makes(hot) if hot else "",
-        SOAK if any(isinstance(step, SoakStep) for step in steps) else "",
-        LAMP if any(isinstance(step, LampStep) for step in steps) else "",
-        FUSE if any(isinstance(step, FuseStep) for step in steps) else "",
+        *dict.fromkeys(step.caution for step in steps),
         STOP,
         DECIDE,
     )
     return tuple(filter(None, told))
-
-
-def hot_makes(step: HotStep) -> str:
-    """What a hot make does to the part."""
-    return (
-        f"Hot makes wear the contact: each throw closes {step.makes} times on {step.load:g} A. Leave that step out of"
-        " the protocol for a part that is to stay as it is."
-    )
 
 
 def after_run(record: RunRecord) -> tuple[str, ...]:

@@ -1,12 +1,13 @@
 """The shape of one virtual fuse, lamp, diode or resistor; its physics is in `plant/pair`."""
 
-from typing import Literal, Self
+from collections.abc import Mapping
+from typing import Any, Literal, Self
 
 from pydantic import Field, model_validator
 
 from pulldrop.plant.between_clips import Blades, Element, FilamentElement, FuseElement, InSocket, Plain
 from pulldrop.plant.pair.filament import Filament
-from pulldrop.plant.pair.fuse import Fuse, Size
+from pulldrop.plant.pair.fuse import Fuse, Size, cold_mohm
 from pulldrop.plant.shape import KindSpecimen, Shape
 from pulldrop.plant.specimen import Faults
 
@@ -45,6 +46,33 @@ class TwoTerminalSpecimen(KindSpecimen):
                 "nothing says what it is; expected 'rated_a' of a fuse, 'volts' and 'amps' of a lamp, or 'ohm'"
             )
         return self
+
+    @classmethod
+    def sound(cls, rated: Mapping[str, Any]) -> dict[str, object]:
+        """See `KindSpecimen`."""
+        component = rated["component"]
+        if component == "fuse":
+            typical = cold_mohm("regular", rated["current"]) * 1e-3
+            figures = {"rated_a": rated["current"], "factor": (rated["resistance"] or typical) / typical}
+        elif component == "lamp":
+            figures = {"volts": rated["nominal"], "amps": rated["current"]}
+        else:
+            figures = {"ohm": rated["resistance"] or 1.0}
+        return {"component": component, **figures}
+
+    @classmethod
+    def box(cls, rated: Mapping[str, Any]) -> list[dict[str, object]]:
+        """See `KindSpecimen`."""
+        noun, sound = rated["component"], cls.sound(rated)
+        wrong: dict[str, dict[str, object]] = {
+            f"blown or broken {noun}": {"open": True},
+            f"{noun} with a crack in it": {"crack_mohm": 300.0},
+            f"{noun} with slag on its blades": {"crust_mohm": 300.0},
+            f"{noun} with foil in place of its element": {"bridge_mohm": 0.5},
+        }
+        return [{"title": f"sound {noun}", **sound} for _ in range(4)] + [
+            {"title": title, **sound, "faults": faults} for title, faults in wrong.items()
+        ]
 
     def element(self) -> Element:
         """What lies between its terminals."""

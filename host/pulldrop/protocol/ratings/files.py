@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from pulldrop.model.limit import Source
-from pulldrop.model.part.kinds import RATINGS, TESTED, not_tested
+from pulldrop.model.part.kinds import RATINGS, TESTED, UNSAID, not_tested
 from pulldrop.model.part.rating import KindRating, Rating
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.text.document import Value, read
@@ -15,7 +15,7 @@ NO_FIGURES = ("rating", "title", "source", "kind", "figures", "notes")
 
 def load_any_rating(path: Path) -> KindRating:
     """The rating in a file, of whatever kind. Raises BadText with every problem of it."""
-    return fit_kind(read(path), RATINGS, "relay")
+    return fit_kind(read(path), RATINGS, UNSAID)
 
 
 def load_rating(path: Path) -> KindRating:

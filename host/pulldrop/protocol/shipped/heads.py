@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pulldrop.protocol.shipped import library
 from pulldrop.text.document import read
@@ -28,16 +29,16 @@ class Head:
 def heads() -> Iterator[Head]:
     """Those of parts, the quickest first, then those of crates. Raises BadText."""
     for name in sorted(library.names(), key=lambda name: BENCH_S.get(name, 0.0)):
-        yield _head(name, library.find(name))
+        head = _head(library.find(name))
+        seconds = (BENCH_S[name],) if name in BENCH_S else ()
+        yield Head(name, head["title"], head["kind"], head["purpose"], seconds)
     for name in library.crate_names():
-        yield _head(name, library.find_crate(name))
+        head = _head(library.find_crate(name))
+        screen, full = head["screen"], head["full"]
+        both = (BENCH_S[screen], BENCH_S[screen] + BENCH_S[full]) if {screen, full} <= BENCH_S.keys() else ()
+        yield Head(name, head["title"], _head(library.find(screen))["kind"], "crate", both)
 
 
-def _head(name: str, file: Path) -> Head:
-    value = read(file).value
-    head = {key: str(one) for key, one in value.items()} if isinstance(value, dict) else {}
-    title, kind, purpose = head.get("title", name), head.get("kind", "relay"), head.get("purpose", "crate")
-    seconds: tuple[float, ...] = (BENCH_S[name],) if name in BENCH_S else ()
-    if purpose == "crate" and {head.get("screen"), head.get("full")} <= BENCH_S.keys():  # the full one follows a screen
-        seconds = (BENCH_S[head["screen"]], BENCH_S[head["screen"]] + BENCH_S[head["full"]])
-    return Head(name, title, kind, purpose, seconds)
+def _head(file: Path) -> dict[str, str]:
+    written: Any = read(file).value
+    return {key: str(one) for key, one in written.items()}

@@ -4,6 +4,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 import pulldrop
+from pulldrop.model.part.kinds import PARTS, TESTED
 from pulldrop.protocol.errors import UnknownName
 
 _PACKAGE = Path(pulldrop.__file__).parent
@@ -11,8 +12,7 @@ _INSTALLED = _PACKAGE / "protocols"
 FOLDER = _INSTALLED if _INSTALLED.is_dir() else _PACKAGE.parents[1] / "protocols"
 """Beside the code when installed; the top-level `protocols/` when run from a clone (see pyproject.toml)."""
 SUFFIXES = (".yaml", ".yml")
-RATINGS, CRATES, SWITCHES, PAIRS = "ratings/*/*.yaml", "crates/*.yaml", "switches/*.yaml", "pairs/*/*.yaml"
-CABINS = "cabins/*.yaml"
+CRATES, SWITCHES, CABINS = "crates/*.yaml", "switches/*.yaml", "cabins/*.yaml"
 
 
 def names() -> tuple[str, ...]:
@@ -20,9 +20,9 @@ def names() -> tuple[str, ...]:
     return tuple(_files("*.yaml"))
 
 
-def rating_names() -> tuple[str, ...]:
-    """Names of the shipped ratings, of classes and of makers' sheets, in order."""
-    return tuple(_files(RATINGS))
+def rating_names(*kinds: str) -> tuple[str, ...]:
+    """Names of the shipped ratings of these kinds of part, of classes and of makers' sheets, in order."""
+    return tuple(_files(*map(_ratings, kinds)))
 
 
 def crate_names() -> tuple[str, ...]:
@@ -37,17 +37,12 @@ def find(name_or_path: str) -> Path:
 
 def find_rating(name_or_path: str) -> Path:
     """The file of a rating. Raises UnknownName."""
-    return _find(name_or_path, "rating", RATINGS, PAIRS)
+    return _find(name_or_path, "rating", *map(_ratings, TESTED))
 
 
 def find_crate(name_or_path: str) -> Path:
     """The file of a crate's protocol. Raises UnknownName."""
     return _find(name_or_path, "crate protocol", CRATES)
-
-
-def pair_names() -> tuple[str, ...]:
-    """Names of the shipped ratings of fuses and lamps, in order."""
-    return tuple(_files(PAIRS))
 
 
 def find_switch(name_or_path: str) -> Path:
@@ -65,6 +60,10 @@ def find_cabin(name_or_path: str) -> Path:
     return _find(name_or_path, "cabin", CABINS)
 
 
+def _ratings(kind: str) -> str:
+    return f"{PARTS[kind].ratings}/*/*.yaml"
+
+
 def _files(*where: str) -> dict[str, Path]:
     """Shipped files by their names, in order."""
     return {path.stem: path for one in where for path in sorted(FOLDER.glob(one), key=lambda path: path.stem)}
@@ -74,14 +73,14 @@ def _is_path(name_or_path: str) -> bool:
     return name_or_path.endswith(SUFFIXES) or "/" in name_or_path or "\\" in name_or_path
 
 
-def _find(name_or_path: str, kind: str, *where: str) -> Path:
+def _find(name_or_path: str, what: str, *where: str) -> Path:
     known = _files(*where)
     if name_or_path in known:
         return known[name_or_path]
     if Path(name_or_path).is_file():
         return Path(name_or_path)
     if _is_path(name_or_path):
-        raise UnknownName(f"there is no {kind} file '{name_or_path}'; expected a path to a YAML file")
+        raise UnknownName(f"there is no {what} file '{name_or_path}'; expected a path to a YAML file")
     near = get_close_matches(name_or_path, known, 1) or [name for name in known if name_or_path in name]
     hint = f"did you mean '{near[0]}'?" if near else f"shipped are {', '.join(known)}"
-    raise UnknownName(f"there is no {kind} '{name_or_path}'; {hint}")
+    raise UnknownName(f"there is no {what} '{name_or_path}'; {hint}")

@@ -21,9 +21,11 @@ def _stated(name: str) -> Shipped:
     return Shipped(name=name, kind=written["kind"], purpose=written["purpose"], steps=steps)
 
 
-def protocol_for(kind: str, purpose: Purpose) -> str:
-    """Name of the shipped protocol for a purpose. Raises UnknownName where there is none for this kind of part."""
-    for one in shipped():
-        if (one.kind, one.purpose) == (kind, purpose):
-            return one.name
-    raise UnknownName(f"no protocol of the purpose '{purpose}' for a {kind} is shipped; name one with --protocol")
+def protocol_for(kind: str, *purposes: Purpose) -> str:
+    """Name of the shipped protocol for the first of these purposes that there is one for. Raises UnknownName where no
+    protocol is for this kind of part."""
+    by = {one.purpose: one.name for one in shipped() if one.kind == kind}
+    for purpose in purposes:
+        if purpose in by:
+            return by[purpose]
+    raise UnknownName(f"no protocol of the purpose '{purposes[-1]}' for a {kind} is shipped; name one with --protocol")

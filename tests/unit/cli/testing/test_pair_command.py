@@ -42,11 +42,11 @@ def test_a_bare_board_says_without_load(said: pytest.CaptureFixture[str]) -> Non
     ("command", "sentence"),
     [
         (["pair"], "What is printed on it?"),
-        (["pair", "--rating", "class-mini-12v-form-c"], "take a protocol or a rating of the same kind"),
+        (["pair", "--rating", "class-mini-12v-form-c"], "is for a relay. Test it: pulldrop test --rating"),
         (["test", "--rating", "fuse-regular-10a"], "is for a fuse. Test it: pulldrop pair --rating"),
         (
             ["pair", "--rating", "fuse-regular-10a", "--specimen", "good-12v-changeover"],
-            "is no part with two terminals",
+            "is a relay. Test it: pulldrop test --specimen FILE",
         ),
     ],
 )

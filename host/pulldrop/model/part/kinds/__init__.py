@@ -7,7 +7,7 @@ from functools import reduce
 from importlib import import_module
 from operator import or_
 from pkgutil import iter_modules
-from typing import TYPE_CHECKING, Annotated, get_args
+from typing import TYPE_CHECKING, Annotated, Literal, get_args
 
 from pydantic import Discriminator, TypeAdapter
 
@@ -21,11 +21,15 @@ RATINGS: dict[str, type[KindRating]] = {kind: one.RATING for kind, one in zip(PA
 """By kind, as files and records name it."""
 TESTED = tuple(kind for kind, one in PARTS.items() if one.command)
 """Kinds whose ratings protocols bind to; a file of another kind is read, checked and shown."""
+UNSAID = "relay"
+"""Kind of part of a file that names none."""
 
 if TYPE_CHECKING:
     AnyPart = Part
     AnyRating = KindRating
+    TestedKind = str
 else:
+    TestedKind = Literal[TESTED]
     AnyPart = Annotated[reduce(or_, PARTS.values()), Discriminator("kind")]
     AnyRating = Annotated[reduce(or_, RATINGS.values()), Discriminator("kind")]
 

@@ -23,6 +23,7 @@ class TwoTerminal(Part):
     noun: ClassVar[str] = "a two-terminal part"
     plural: ClassVar[str] = "two-terminal parts"
     command: ClassVar[str] = "pair"
+    ratings: ClassVar[str] = "pairs"
 
     kind: Literal["two-terminal"] = "two-terminal"
     component: Component
@@ -61,6 +62,11 @@ class TwoTerminalRating(KindRating):
     def sort(self) -> str:
         """See `KindRating`."""
         return self.component
+
+    @property
+    def filament(self) -> bool:
+        """See `KindRating`."""
+        return self.component == "lamp"
 
     def part(self, id: str = "") -> TwoTerminal:
         """See `KindRating`."""

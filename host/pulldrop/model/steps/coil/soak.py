@@ -16,3 +16,8 @@ class SoakStep(HeldStep):
 
     measure: Literal["soak"]
     time: SoakTime = Field(default=300.0, description="how long, such as '300 s'")
+
+    @property
+    def caution(self) -> str:
+        """See `Step`."""
+        return "The coil is held on until it is hot: let the part cool before you take it out."

@@ -21,3 +21,11 @@ class HotStep(HeldStep):
     measure: Literal["hot"]
     load: LoadAmps = Field(default=10.0, description="load current that the throws close on, such as '10 A'")
     makes: int = Field(default=5, ge=1, le=20, description="how many makes a throw, 1 to 20; each wears the contact")
+
+    @property
+    def caution(self) -> str:
+        """See `Step`."""
+        return (
+            f"Hot makes wear the contact: each throw closes {self.makes} times on {self.load:g} A. Leave that step out"
+            " of the protocol for a part that is to stay as it is."
+        )

@@ -20,3 +20,11 @@ class FuseStep(Step):
     load: LoadAmps = Field(default=10.0, description="load current at most, such as '10 A'")
     pulses: int = Field(default=8, ge=6, le=100, description="how many pulses: fewer than 6 say nothing of scatter")
     pulse: PulseTime = Field(default=0.012, description="length of a load pulse, such as '12 ms'")
+
+    @property
+    def caution(self) -> str:
+        """See `Step`."""
+        return (
+            "The fuse may blow: fingers and eyes off it while it is loaded, its cover closed, and it may be hot after"
+            " it."
+        )

@@ -19,3 +19,11 @@ class LampStep(Step):
 
     measure: Literal["lamp"]
     load: LoadAmps = Field(default=20.0, description="largest load, such as '20 A'")
+
+    @property
+    def caution(self) -> str:
+        """See `Step`."""
+        return (
+            "The lamp may light up, gets hot, and may burst: hold no glass, look away from it, keep what burns away,"
+            " and let it cool before you take it out."
+        )

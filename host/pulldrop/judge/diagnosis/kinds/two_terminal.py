@@ -12,10 +12,12 @@ from pulldrop.judge.diagnosis.evidence.clue import Clue
 from pulldrop.judge.diagnosis.fault import RARE, PartFault
 from pulldrop.model.measurement import MEASUREMENTS
 from pulldrop.model.part.kinds.two_terminal import TwoTerminalRating
+from pulldrop.model.part.rating import KindRating
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.run.fault import Evidence, NamedFault
 
+KIND = "two-terminal"
 SHOWN_FROM, RIVAL_FROM = 0.10, 0.05
 """A cause less probable than this is not named; one that the best does not outweigh by twenty rivals it (assumed)."""
 LARGEST_OHM = 1.1e-3
@@ -104,13 +106,9 @@ class Table:
 TABLES = {"fuse": Table(FUSE_SOUND, FUSE_FAULTS), "lamp": Table(LAMP_SOUND, LAMP_FAULTS)}
 
 
-def faults_of_pair(
-    rating: TwoTerminalRating, findings: Iterable[Finding], failed: bool = False
-) -> tuple[NamedFault, ...]:
-    """What is wrong with the part, the most probable first; nothing of a sound one, and of what has no table.
-
-    `failed`: a limit was missed, so that it is not sound.
-    """
+def named(rating: KindRating, findings: Iterable[Finding], failed: bool = False) -> tuple[NamedFault, ...]:
+    """See `Named`; nothing of a component that has no table."""
+    assert isinstance(rating, TwoTerminalRating)
     table = _table(rating)
     found = clues(rating, findings)
     if table is None or not found:
