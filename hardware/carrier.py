@@ -29,9 +29,11 @@ def drawn(whole: circuit.Circuit, board: onboard.Board, spoilt: bool) -> pcbnew.
         nets[name] = pcbnew.NETINFO_ITEM(made, name)
         made.Add(nets[name])
     footprints: dict[str, pcbnew.FOOTPRINT] = {}
-    for pad in carrier.pads(whole, board):
+    pads = carrier.pads(whole, board)
+    names = carrier.names(pads)
+    for pad in pads:
         if pad.ref not in footprints:
-            footprints[pad.ref] = footprint(made, whole, pad)
+            footprints[pad.ref] = footprint(made, whole, pad, names[pad.ref])
         footprints[pad.ref].Add(hole(footprints[pad.ref], pad, nets))
     for one in footprints.values():
         made.Add(one)
@@ -53,15 +55,17 @@ def drawn(whole: circuit.Circuit, board: onboard.Board, spoilt: bool) -> pcbnew.
     return made
 
 
-def footprint(made: pcbnew.BOARD, whole: circuit.Circuit, pad: carrier.Pad) -> pcbnew.FOOTPRINT:
+def footprint(
+    made: pcbnew.BOARD, whole: circuit.Circuit, pad: carrier.Pad, name_at: tuple[float, float]
+) -> pcbnew.FOOTPRINT:
     """An empty part at the place of its first pad, its reference on the silk screen."""
     one = pcbnew.FOOTPRINT(made)
     one.SetReference(pad.ref)
     one.SetValue(whole[pad.ref].type.value if pad.ref in whole.parts else "wire")
     one.SetPosition(at(*pad.at_mm))
-    one.Reference().SetPosition(at(pad.at_mm[0] + 1.27, pad.at_mm[1] - 1.27))
-    one.Reference().SetTextSize(pcbnew.wxSizeMM(0.8, 0.8))
-    one.Reference().SetTextThickness(pcbnew.FromMM(0.15))
+    one.Reference().SetPosition(at(*name_at))
+    one.Reference().SetTextSize(pcbnew.wxSizeMM(carrier.NAME_MM, carrier.NAME_MM))
+    one.Reference().SetTextThickness(pcbnew.FromMM(carrier.NAME_PEN_MM))
     one.Value().SetVisible(False)
     return one
 
@@ -155,7 +159,7 @@ def main(folder: Path, spoilt: bool) -> int:
     told = report.read_text("utf-8")
     kinds = re.findall(r"^\[(\w+)\]", told, re.M)
     counts = {kind: kinds.count(kind) for kind in sorted(set(kinds))}
-    grave = {kind: count for kind, count in counts.items() if not kind.startswith(("silk", "lib_"))}
+    grave = {kind: count for kind, count in counts.items() if not kind.startswith("lib_")}
     loose = re.search(r"Found (\d+) unconnected", told)
     files = sorted(one.name for one in folder.iterdir())
     unconnected = int(loose[1]) if loose else -1

@@ -7,6 +7,7 @@ widths, and a way for each wire between the pads of others.
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import hypot
 
 from making.circuit import Circuit, CircuitError
 from making.onboard import Board, Hole, nets_of
@@ -19,6 +20,8 @@ SMALL, BIG = (1.0, 1.6), (1.5, 2.3)
 """Drill and pad, mm."""
 BIG_LEGS = {"d_schottky", "tvs_68", "slide_switch", "pot_10k"}
 BIG_WIRE_MM2 = 0.7
+NAME_MM, NAME_PEN_MM, NAME_GAP_MM, NAME_STEP_MM = 0.8, 0.12, 0.2, 0.635
+"""Height of a reference on the silk screen, its stroke, its gap to pads and to others, and the steps it is moved by."""
 Node = tuple[int, int]
 """A place in half holes: pads are at even ones, tracks above pass between them."""
 
@@ -97,6 +100,44 @@ def vias(board: Board) -> list[Hole]:
     """Where a wire from hole to hole begins and ends."""
     wires = [wire for wire in board.wires if all(isinstance(end[0], int) for end in wire.ends)]
     return [(int(strip), int(hole)) for wire in wires for strip, hole in wire.ends]
+
+
+def names(found: list[Pad]) -> dict[str, tuple[float, float]]:
+    """Where each reference stands on the silk screen, the middle of its words, mm: as near to its part as it is clear
+    of every pad and of those before it. Raises CircuitError where there is no room."""
+    placed: dict[str, tuple[float, float]] = {}
+    legs: dict[str, list[tuple[float, float]]] = {}
+    for pad in found:
+        legs.setdefault(pad.ref, []).append(pad.at_mm)
+    for ref, at in legs.items():
+        middle = tuple(sum(ways) / len(at) for ways in zip(*at, strict=True))
+        steps = range(-12, 13)
+        spots = ((middle[0] + dx * NAME_STEP_MM, middle[1] + dy * NAME_STEP_MM) for dx in steps for dy in steps)
+        near = sorted(spots, key=lambda spot: min(hypot(spot[0] - x, spot[1] - y) for x, y in (*at, middle)))
+        free = (spot for spot in near if _clear(ref, spot, found, placed))
+        if (spot := next(free, None)) is None:
+            raise CircuitError(f"no room for the name of {ref} on the printed board; make NAME_MM smaller")
+        placed[ref] = spot
+    return placed
+
+
+def _clear(ref: str, spot: tuple[float, float], found: list[Pad], placed: dict[str, tuple[float, float]]) -> bool:
+    wide, high = _half(ref)
+    for pad in found:
+        x, y = pad.at_mm
+        beside = hypot(max(abs(x - spot[0]) - wide, 0.0), max(abs(y - spot[1]) - high, 0.0))
+        if beside < pad.size_mm / 2 + NAME_GAP_MM:
+            return False
+    for other, (x, y) in placed.items():
+        w, h = _half(other)
+        if abs(x - spot[0]) < wide + w + NAME_GAP_MM and abs(y - spot[1]) < high + h + NAME_GAP_MM:
+            return False
+    return True
+
+
+def _half(ref: str) -> tuple[float, float]:
+    """Half the width and height of a name."""
+    return NAME_MM * (len(ref) + 0.2) / 2, NAME_MM / 2 + NAME_PEN_MM
 
 
 def _length(ends: tuple[object, object]) -> int:

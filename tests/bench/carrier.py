@@ -40,7 +40,7 @@ def main() -> int:
         "carrier",
         given,
         [
-            Goal("violations of KiCad's rules, but of the silk screen", sum(told["grave"].values()), high=0),
+            Goal("violations of KiCad's rules, of the silk screen too", sum(told["grave"].values()), high=0),
             Goal("pads that are not joined", told["unconnected"], high=0),
             Goal("files for a maker of boards", files, low=len(FILES)),
             Goal("planted faults that the rules find", seen, low=2),

@@ -71,6 +71,18 @@ def test_copper_joins_every_pad_of_a_net_on_the_board() -> None:
     assert inside <= {"load_minus"}, "two pieces of a net that only a wire beside the board joins"
 
 
+def test_no_name_on_the_silk_screen_lies_on_a_pad_or_on_another_name() -> None:
+    names = carrier.names(PADS)
+    assert set(names) == {pad.ref for pad in PADS}
+    mm = carrier.NAME_MM
+    half = {ref: mm * (len(ref) - 1) / 2 for ref in names}
+    lines = {ref: ((x - half[ref], y), (x + half[ref], y)) for ref, (x, y) in names.items()}
+    on_pad = [(ref, pad.ref) for ref, line in lines.items() for pad in PADS
+              if apart(line, (pad.at_mm, pad.at_mm)) < mm / 2 + pad.size_mm / 2]  # fmt: skip
+    assert on_pad == []
+    assert [pair for pair in combinations(lines, 2) if apart(lines[pair[0]], lines[pair[1]]) < mm] == []
+
+
 def test_a_wire_that_finds_no_way_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
     """A wall of big pads between the two sides of the Nano."""
     wall = [carrier.Pad((strip, 38), "X", str(strip), "", *carrier.BIG) for strip in range(23)]
