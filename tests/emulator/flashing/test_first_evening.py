@@ -1,10 +1,9 @@
-"""A first evening as a person at a terminal of 80 by 24 goes through it: quickstart from an empty Nano to a verdict.
+"""A first evening as a person at a terminal of 80 by 24 goes through it: installed, from an empty Nano to two verdicts.
 
 Real time throughout. The Nano that is flashed and the evening board that is tested are two emulated chips: once the
 firmware is written, the board that runs the same firmware is found at the Nano's port. Its knob is turned by a hand
-that is fast where no edge is near. Two links are shorter: the bulb of the first load is passed over, as nothing
-emulates it; and what is calibrated is a virtual evening board, by its own instruments, as the clocks of an emulated one
-are compared for a minute.
+that is fast where no edge is near. The calibration compares clocks for a minute, so it runs beside all this, at a third
+chip, of a bench with the same parts. The bulb of the first load is passed over, as nothing emulates it.
 """
 
 import fcntl
@@ -14,10 +13,10 @@ import re
 import select
 import struct
 import subprocess
-import sys
 import termios
 import time
 from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -28,23 +27,27 @@ from served.process import Emulator
 from pulldrop.board.loader import image
 from pulldrop.emulator.memory import eeprom
 from pulldrop.jobs.run import specimens
+from pulldrop.plant.bench.evening import EveningBench
+from pulldrop.plant.bench.instruments import Garage
+from pulldrop.plant.bench.pins import Pins
 
 ROWS, COLUMNS = 24, 80
-PATIENCE_S = 60.0
+PATIENCE_S = 90.0
 CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\x1b[=>]|\a")
 MOST_V, NEAR_V = 15.0, 4.0
 SEED = 5
+NO_PATH = ("COLUMNS", "LINES", "NO_COLOR", "PYTHONPATH", "PYTHONDONTWRITEBYTECODE")
 
 
 class Person:
     """Somebody who reads what a command prints on a terminal, and presses keys."""
 
-    def __init__(self, *words: str) -> None:
+    def __init__(self, *words: str | Path) -> None:
         self._ours, theirs = pty.openpty()
         fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", ROWS, COLUMNS, 0, 0))
-        around = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES", "NO_COLOR")}
+        around = {name: value for name, value in os.environ.items() if name not in NO_PATH}
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "pulldrop", *words],
+            words,
             stdin=theirs, stdout=theirs, stderr=theirs, start_new_session=True, env=around | {"TERM": "xterm-256color"},
         )  # fmt: skip
         os.close(theirs)
@@ -73,6 +76,10 @@ class Person:
     def press(self, key: str) -> None:
         time.sleep(0.15)  # keys that came before the prompt do not count
         os.write(self._ours, key.encode())
+
+    def types(self, question: str, answer: str = "") -> None:
+        self.reads(question, "(Esc: leave)")
+        self.press(f"{answer}\n")
 
     def lines(self) -> list[str]:
         """All that was printed; what is drawn anew is a line of its own."""
@@ -104,7 +111,7 @@ class Person:
 
 
 @contextmanager
-def at_terminal(*words: str) -> Iterator[Person]:
+def at_terminal(*words: str | Path) -> Iterator[Person]:
     person = Person(*words)
     try:
         yield person
@@ -148,11 +155,37 @@ def turns_the_knob(person: Person, bench: Emulator) -> list[str]:
     return asked[1:]
 
 
-def agrees(person: Person) -> None:
-    """Has the part tested as what the look proposes."""
+def agrees(person: Person) -> str:
+    """Has the part tested as what the look proposes; gives what is said first."""
     person.reads("SIMULATED", "5-terminal mini relay of 12 V, any maker: relay-quick", "Space: test it")
     person.press(" ")
-    person.reads("SIMULATED", "uncalibrated", "Fingers and electronics off 85 and 86")
+    return person.reads("SIMULATED", "Fingers and electronics off 85 and 86")
+
+
+def calibrates(pulldrop: Path, store: str) -> None:
+    """With a multimeter and one resistor of 100 ohm, 0.1 %; thermometer, link, low resistor and stop are left out."""
+    garage, twin = Garage(SEED), EveningBench(specimens.empty_socket().specimen, SEED)
+    twin.drive(Pins(lamp=True))
+    with (
+        Emulator(specimens.empty_socket().text, SEED, evening=True) as bench,
+        at_terminal(pulldrop, "calibrate", "--board", bench.port, "--store", store) as person,
+    ):
+        person.reads("SIMULATED (emulated board)", "[1 of 8] your multimeter")
+        for question in ("Counts of its display", "DC volts", "Resistance", "Digits", "Accuracy of your", "beside the"):
+            person.types(question)
+        person.reads("Multimeter to DC volts: red to 86", "Space: it is done")
+        person.press(" ")
+        person.types("S4 at supply. The multimeter shows", f"{garage.volts(twin.coil_supply_v):.2f}")
+        person.types("A resistor of about 100 ohm", "100")
+        person.types("Its tolerance", "0.1")
+        person.reads("Put the resistor into the socket between 86 and 85", "Space: it is done")
+        bench.insert(garage.coil_resistor(twin.frontend.temperature_c))
+        person.press(" ")
+        person.types("A shorting link", "0")
+        person.types("A resistor of about 0.22 ohm")
+        person.types("Press the emergency stop once", "0")
+        person.reads("[8 of 8] clock", "coil resistance", "Good until", "It is kept in the board too")
+        assert person.ends() == 0
 
 
 def result(person: Person) -> str:
@@ -165,13 +198,17 @@ def result(person: Person) -> str:
 
 
 @pytest.mark.slow
-def test_a_first_evening_from_an_empty_nano_to_the_verdicts_of_two_parts(workshop: Workshop, tmp_path: Path) -> None:
+def test_a_first_evening_from_an_empty_nano_to_the_verdicts_of_two_parts(
+    workshop: Workshop, pulldrop: Path, tmp_path: Path
+) -> None:
     port, store = tmp_path / "port", str(tmp_path / "evening.db")
     with (
+        ThreadPoolExecutor() as beside,
         Nano(workshop, workshop.newer, tmp_path, b"", eeprom()) as nano,
         Emulator(specimens.empty_socket().text, SEED, evening=True) as bench,
     ):
-        with at_terminal("quickstart", "--board", str(port), "--store", store) as person:
+        calibrated = beside.submit(calibrates, pulldrop, store)
+        with at_terminal(pulldrop, "quickstart", "--board", str(port), "--store", store) as person:
             person.reads("No board answers yet", "n or e")
             person.press("e")
             port.symlink_to(nano.port)
@@ -189,19 +226,17 @@ def test_a_first_evening_from_an_empty_nano_to_the_verdicts_of_two_parts(worksho
             person.press("s")
             goes_on(person, "5.1 of 2: The load itself")
             person.reads("5.2 of 2: Calibrate", "Space: done, go on")
-            with at_terminal("calibrate", "--board", "virtual-evening", "--store", ":memory:") as other:
-                other.reads("SIMULATED", "[4 of 8] coil amps", "SIMULATED", "coil resistance", "Good until")
-                assert other.ends() == 0
             person.press(" ")
             bench.insert(specimens.find("good-12v-changeover").specimen)
             goes_on(person, "6. Put a relay")
-            agrees(person)
+            assert "uncalibrated" in agrees(person)
             assert len(turns_the_knob(person, bench)) >= 10, "up and on, down and on, twice, between two switches"
             assert person.ends() == 0
             assert re.search(r"\[\+\] PASS.*pass contact drop of 87 .*pass pull-in voltage", result(person))
+        calibrated.result()
         bench.insert(specimens.find("burnt-no").specimen)
-        with at_terminal("test", "--ask", "--board", str(port), "--store", store) as person:
-            agrees(person)
+        with at_terminal(pulldrop, "test", "--ask", "--board", str(port), "--store", store) as person:
+            assert "uncalibrated" not in agrees(person)
             person.reads("SIMULATED", "set the switch S4 to 'knob'", "leave pull-in and drop-out out")
             person.press("s")
             assert person.ends() == 1
