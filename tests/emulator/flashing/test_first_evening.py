@@ -35,7 +35,8 @@ ROWS, COLUMNS = 24, 80
 PATIENCE_S = 90.0
 CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\x1b[=>]|\a")
 MOST_V, NEAR_V = 15.0, 4.0
-SEED = 5
+SEED = 774
+"""Of a bench whose hand turns its knob at 1.2 to 1.4 V/s."""
 NO_PATH = ("COLUMNS", "LINES", "NO_COLOR", "PYTHONPATH", "PYTHONDONTWRITEBYTECODE")
 
 
