@@ -74,6 +74,18 @@ def test_looking_something_up_makes_no_store(data: Path, command: tuple[str, ...
     assert not data.exists() or not list(data.iterdir())
 
 
+def test_what_is_not_found_may_be_in_the_store_of_simulated_boards_and_that_is_said(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    for before in (True, False):
+        for command in ("parts show K7M", "health K7M", "report labels shed --out l.pdf", "parts find K7"):
+            main(command.split())
+            assert ("--store simulated" not in "".join(capsys.readouterr())) is before, command
+        main([*VIRTUAL])
+        Store.open(None).close()
+        capsys.readouterr()
+
+
 def test_after_a_virtual_part_its_truth_is_shown_if_it_is_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
     main([*VIRTUAL, "--specimen", "opens-hot", "--reveal"])
     told = " ".join(capsys.readouterr().out.split())

@@ -1,7 +1,8 @@
 """Options that several commands share, so that they read the same everywhere."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -11,6 +12,7 @@ from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
     from pulldrop.jobs.run.specimens import VirtualPart
+    from pulldrop.store import Store
 
 USUAL_SPECIMEN = "good-12v-changeover"
 
@@ -125,11 +127,40 @@ LanOption = Annotated[
 PortOption = Annotated[int, typer.Option("--port", metavar="N", min=0, max=65535, help="Where the page listens.")]
 
 
+SIMULATED_STORE = "Parts of simulated boards have a store of their own: --store simulated."
+
+
 def store_of(board: str, store: str | None) -> str | None:
     """The store that was named, else that of simulated runs for a simulated board, and the usual one for a real one."""
     from pulldrop.jobs.run.boards import SIMULATED
 
     return store or ("simulated" if board in SIMULATED else None)
+
+
+@contextmanager
+def looked(store: str | None) -> "Iterator[Store]":
+    """The store to read from. What is not in the usual one may be in that of simulated boards: an error says so."""
+    from pulldrop.store import NoStore, NotKept, Store, StoreError
+
+    try:
+        with Store.look(store) as history:
+            yield history
+    except StoreError as error:
+        if not isinstance(error, NoStore | NotKept) or not (hint := elsewhere(store)):
+            raise
+        error.args = (f"{error} {hint}",)
+        raise
+
+
+def elsewhere(store: str | None) -> str:
+    """Where the parts of simulated boards are, if there are any and another store was looked into."""
+    from pulldrop.store import Store, StoreError
+
+    try:
+        with Store.look("simulated") as history:
+            return SIMULATED_STORE if store is None and history.info().runs else ""
+    except StoreError:
+        return ""
 
 
 def rested_s(told: str | None) -> float | None:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import JsonOption, StoreOption, VerboseOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption, VerboseOption, looked
 from pulldrop.cli.input_error import InputError
 
 if TYPE_CHECKING:
@@ -40,10 +40,9 @@ def health(
     from pulldrop.jobs.parts.health import health as of_part
     from pulldrop.jobs.parts.keep import photos
     from pulldrop.jobs.parts.records import of_part as of_all
-    from pulldrop.store import Store
 
     files.check_writable(report)
-    with Store.look(store) as history:
+    with looked(store) as history:
         found = of_part(history, part, datetime.now(UTC))
         pictures = photos(history, found.events) if report else ()
         runs = of_all(history, part) if report else ()

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import JsonOption, StoreOption
+from pulldrop.cli.ask.options import JsonOption, StoreOption, elsewhere, looked
 from pulldrop.cli.history import parts_keep
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
@@ -24,9 +24,8 @@ def list_parts(store: StoreOption = None, as_json: JsonOption = False) -> None:
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import parts
     from pulldrop.jobs.parts.keep import numbered, views
-    from pulldrop.store import Store
 
-    with Store.look(store) as history:
+    with looked(store) as history:
         found = numbered(history, views(history))
     screen.answer(found, as_json, parts.show_all)
 
@@ -44,11 +43,10 @@ def find_parts(
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import parts
     from pulldrop.jobs.parts import keep as jobs
-    from pulldrop.store import Store
 
     if bool(text) == bool(like):
         raise InputError("What are you looking for? Give a text, or a part with --like, but not both.")
-    with Store.look(store) as history:
+    with looked(store) as history:
         likeness = jobs.looks_like(history, jobs.resolve(history, like)) if like else None
         found = jobs.find(history, text) if text else (likeness.part,) if likeness else ()
         found = jobs.numbered(history, found)
@@ -59,7 +57,8 @@ def find_parts(
     if likeness:
         out.print(f"{like} looks like {jobs.in_words(likeness)}.")
     if not found:
-        out.print("None." if text else f"{like} looks like no other part.")
+        none = " ".join(filter(None, ("None.", elsewhere(store))))
+        out.print(none if text else f"{like} looks like no other part.")
         return
     parts.show_list(out, found)
 
@@ -75,9 +74,8 @@ def show_part(
     from pulldrop.cli.show.history import parts
     from pulldrop.jobs.parts import keep as jobs
     from pulldrop.jobs.parts.golden import with_drift
-    from pulldrop.store import Store
 
-    with Store.look(store) as history:
+    with looked(store) as history:
         id = jobs.resolve(history, part)
         runs = history.runs(id)
         answer = parts.PartAnswer(

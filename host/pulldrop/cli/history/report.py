@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pulldrop.cli.ask.options import StoreOption
+from pulldrop.cli.ask.options import StoreOption, looked
 from pulldrop.cli.input_error import InputError
 from pulldrop.cli.show.listing import Listing
 
@@ -34,10 +34,9 @@ def run(
     """Write the test certificate of one run (.html, .pdf), or its data (.csv, .json, .parquet)."""
     from pulldrop.cli.ask import files
     from pulldrop.jobs.parts import records
-    from pulldrop.store import Store
 
     _check(out, (*files.REPORTS, *DATA))
-    with Store.look(store) as history:
+    with looked(store) as history:
         record = records.one(history, run)
     if out.suffix.lower() in DATA:
         _write_data(out, [record])
@@ -59,10 +58,9 @@ def part(
     from pulldrop.jobs.parts import records
     from pulldrop.jobs.parts.health import health
     from pulldrop.jobs.parts.keep import photos
-    from pulldrop.store import Store
 
     _check(out, (*files.REPORTS, *DATA))
-    with Store.look(store) as history:
+    with looked(store) as history:
         runs = records.of_part(history, part)
         if out.suffix.lower() in DATA:
             _write_data(out, runs)
@@ -133,18 +131,16 @@ def everything(
 ) -> None:
     """Write the data of every run (.csv, .json, .parquet); 'pulldrop store import' takes the JSON."""
     from pulldrop.jobs.parts import records
-    from pulldrop.store import Store
 
     _check(out, DATA)
-    with Store.look(store) as history:
+    with looked(store) as history:
         _write_data(out, records.every(history))
 
 
 def _lot(crate: str, store: str | None) -> "Lot":
     from pulldrop.jobs.sort.kept_crate import lot
-    from pulldrop.store import Store
 
-    with Store.look(store) as history:
+    with looked(store) as history:
         return lot(history, crate)
 
 

@@ -13,10 +13,10 @@ from pulldrop.model.origin import least_known, origin_of
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.verdict import numbers
 from pulldrop.model.wording.cautions import DECIDE
-from pulldrop.store import Store, StoreError
+from pulldrop.store import NotKept, Store
 
 
-class NoCrate(StoreError):
+class NoCrate(NotKept):
     """There is no such crate; the message says what there is."""
 
 
