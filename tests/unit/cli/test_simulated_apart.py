@@ -118,6 +118,7 @@ def test_a_virtual_box_of_fuses_or_lamps_has_such_parts_and_needs_no_more_than_t
 ) -> None:
     assert main(["sort", "box", "--board", "virtual", "--rating", rating, "--plain"]) == 0
     told = capsys.readouterr().out
+    assert "Take care with the number" not in told, "of no fuse is more known"
     assert "relay" not in told and "kept, and not sound" not in told and "sound, and scrapped" not in told
     assert re.search(r"keep +[34]: [34] sound, 0 not", told)
 

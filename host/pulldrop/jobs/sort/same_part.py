@@ -18,6 +18,8 @@ class Prints:
 
     def __init__(self, store: Store) -> None:
         self._store = store
+        self.differ = True
+        """Whether parts of this kind can be told apart by what is measured of them; fuses and lamps cannot."""
         self._by_run: dict[str, Values] = {}
         self._by_number: dict[int, Values] = {}
 
@@ -31,7 +33,7 @@ class Prints:
 
     def warning(self, number: int) -> str:
         """What is to be said of a part that could not be known if it came again; empty for any other."""
-        return "" if tells(self._by_number.get(number, {})) else f" {NOT_KNOWN_AGAIN}"
+        return "" if not self.differ or tells(self._by_number.get(number, {})) else f" {NOT_KNOWN_AGAIN}"
 
     def likely(self, judged: Sequence[Judged]) -> tuple[int, str] | None:
         """The number that these readings look like, and how much, in words."""

@@ -397,5 +397,6 @@ class Sorter:
         """Sort for this rating from here on."""
         self._sorting, self._form = sorting, sorting.screen.form
         self._own = self._setup.normally_closed(sorting)
+        self._book.prints.differ = self._form is not None
         self._screen.protocol, self._screen.rating = sorting.name, sorting.screen.rating.rating
         self._screen.cautions = before_run([sorting.screen, sorting.full], self._first_today)
