@@ -9,7 +9,7 @@ PITCH, LEFT, TOP = 27, 60, 96
 COPPER, CUT, BODY, WIRE, CHIP, HOT = "#ecd9b8", "#444444", "#22364f", "#b3261e", "#dfe9f2", "#f2c9b8"
 HALF = {"to220": 13, "to92": 9}
 """Half the width of a transistor's body, in the units of the picture."""
-NUDGED = {"R135": (6, -10), "R19": (-6, 22), "P1": (8, -18), "S4": (8, 18)}
+NUDGED = {"Q10": (10, -10), "R135": (6, -10), "R19": (-6, 22), "P1": (8, -18), "S4": (8, 18)}
 """Where a reference stands that would lie on other words."""
 REACH = {"U5": 8, "U7": 7}
 """How many holes a module reaches beyond its one row of pins, away from the Nano."""
@@ -155,4 +155,6 @@ def picture(circuit: Circuit, board: Board, title: str) -> str:
         lines += _part(circuit, board, ref) if ref not in chips else []
     for wire in board.wires:
         lines += _wire(wire)
-    return "\n".join([*lines, "</svg>", ""])
+    shapes = [line for line in lines if not line.startswith("<text")]
+    words = [line for line in lines if line.startswith("<text")]
+    return "\n".join([*shapes, *words, "</svg>", ""])

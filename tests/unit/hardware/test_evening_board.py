@@ -166,6 +166,15 @@ def test_no_words_of_a_picture_stand_on_other_words(picture: str) -> None:
     assert on == []
 
 
+def test_no_part_is_drawn_over_words_of_the_board() -> None:
+    """Q10 read as Q1, a leg of its neighbour on its last letter."""
+    drawn = one_board.picture(WHOLE, BOARD, "board").splitlines()
+    shapes, said = ([n for n, line in enumerate(drawn) if line.startswith(kinds)] for kinds in (
+        ("<path", "<circle", "<rect", "<polyline"), "<text",
+    ))  # fmt: skip
+    assert len(said) > 200 and max(shapes) < min(said)
+
+
 def test_every_wire_and_every_part_of_the_board_is_in_its_picture() -> None:
     shown = re.findall(r">([^<>]+)</text>", one_board.picture(WHOLE, BOARD, "board"))
     assert {ref for ref, _ in BOARD.legs} <= {word for text in shown for word in text.split()}
