@@ -6,8 +6,8 @@ from typing import Any
 
 from pulldrop.board.contract import Board
 from pulldrop.board.virtual.board import VirtualBoard
-from pulldrop.measure.positions.learn import Progress, learn
-from pulldrop.model.part.switch_table import SwitchTable
+from pulldrop.measure.positions.learn import learn
+from pulldrop.model.part.switch_table import Progress, SwitchTable
 from pulldrop.plant.bench.bench import Bench
 from pulldrop.plant.inserted import Bystander
 from pulldrop.plant.parts.switch import SwitchSpecimen

@@ -9,10 +9,13 @@ The edges of the scale have the same guard band: a contact is good, worn or bad 
 
 import math
 
+from pulldrop.judge.positions.decided import judge_table
 from pulldrop.model.coverage import Spread
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.measurement import MEASUREMENTS
+from pulldrop.model.part.kinds.switch import SwitchRating
 from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.switch_table import SwitchTable
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import ConditionName, Finding, NotTested, Reading, condition
 from pulldrop.model.run.plan import Plan
@@ -37,6 +40,12 @@ WITH_DIODE = Limit(
 
 def judge_finding(plan: Plan, finding: Finding) -> Judged:
     """Outcome by the limit of the plan, and the grade of a contact drop at the load of the scale."""
+    if (
+        isinstance(plan.rating, SwitchRating)
+        and isinstance(finding, Reading)
+        and isinstance(finding.state, SwitchTable)
+    ):
+        return judge_table(finding, finding.state, plan.limits.get(finding.id), plan.rating)
     decided = decide(finding, _limit(plan, finding))
     if isinstance(finding, NotTested) or finding.id not in ContactStep.gives or plan.load_a != CONTACT_DROP.load:
         return decided

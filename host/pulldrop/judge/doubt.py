@@ -27,6 +27,10 @@ def doubt(unsure: Sequence[Judged], plan: Plan) -> tuple[str, str]:
     means, advice = [], []
     for one in unsure:
         largest = _largest(one.finding) if isinstance(one.finding, Reading) else None
+        if isinstance(one.finding, Reading) and one.finding.state is not None:
+            means.append(f"of {MEASUREMENTS[one.id].title} {one.reason}")
+            advice.append("Look at its leads, and turn it again, resting on each position until the tone")
+            continue
         title = MEASUREMENTS[one.id].title
         if largest is None:
             means.append(f"of {title} only a bound is known")

@@ -111,6 +111,8 @@ def _verdict(
         means, advice = doubt(unsure, plan)
         return Verdict(overall=Overall.UNSURE, found=_list(unsure), means=means, next=advice)
     limits = sum(j.outcome is Outcome.PASS for j in judged)
+    if any(j.id == "switch_table" and j.outcome is Outcome.NOTED for j in judged):
+        return _learnt(judged)
     if not limits:
         return Verdict(
             overall=Overall.INCOMPLETE,
@@ -119,7 +121,7 @@ def _verdict(
             next="Use a protocol and a rating that set limits.",
         )
     if not any(j.id in LOADED and isinstance(j.finding, Reading) for j in judged):
-        return _unloaded()
+        return _unloaded(plan)
     return _passed(plan, judged, limits, faults)
 
 
@@ -305,12 +307,24 @@ def _with_a_failed_part(best: Sequence[NamedFault], failed: str) -> str:
     return stern.advice if stern.never_fit or stern.id in TEST_AGAIN else f"{stern.advice} {failed}"
 
 
-def _unloaded() -> Verdict:
+def _unloaded(plan: Plan) -> Verdict:
+    load = "Test it under load, with the load supply on and a protocol that loads, before trusting the part."
+    of_switch = "Before trusting it, read the drop across each closed pair with its own lamp or motor on."
     return Verdict(
         overall=Overall.WITHOUT_LOAD,
         found="Everything that can be checked without load met its limits.",
         means="The contacts were not loaded. A part that clicks may still carry nothing.",
-        next="Test it under load, with the load supply on and a protocol that loads, before trusting the part.",
+        next=of_switch if plan.rating.sort == "switch" else load,
+    )
+
+
+def _learnt(judged: Sequence[Judged]) -> Verdict:
+    """Of a switch whose table nobody knew."""
+    return Verdict(
+        overall=Overall.INCOMPLETE,
+        found=f"Its table was learnt. {next((one.reason for one in judged if one.id == 'switch_table'), '')}",
+        means="No table of it was here to compare it with, so it is not judged.",
+        next="Count its positions on the switch. The next run of this part is compared with this one.",
     )
 
 
@@ -326,7 +340,7 @@ def _incomplete(plan: Plan, judged: Sequence[Judged], missing: Sequence[str]) ->
     unloaded = all(id in reasons and reasons[id].because == "no load supply" for id in missing)
     unsure = [j for j in judged if j.outcome is Outcome.UNSURE]
     if unloaded and not unsure:
-        return _unloaded()
+        return _unloaded(plan)
     why = next((reasons[id].reason for id in missing if id in reasons), "the plan did not reach it")
     return Verdict(
         overall=Overall.INCOMPLETE,

@@ -277,6 +277,13 @@ MEASUREMENTS = {
         Measurement("lamp_warming", "ohms warm over cold", "%",
                     "resistance after half a second of load over that at a few mA",
                     "it does not warm as a filament does"),
+        Measurement("switch_table", "table of positions", "",
+                    "which terminals each position joins, at a few mA, while a person turns it",
+                    "its contacts or its springs are not those of its table",
+                    rated=Rated("positions", "nominal")),
+        Measurement("joint_most", "ohms of the worst joint", "ohm",
+                    "highest of all pairs that a position joins, at a few mA, leads included",
+                    "a closed pair is filmed or burnt"),
     )
 }  # fmt: skip
 

@@ -10,26 +10,31 @@ from pydantic import Field
 from pulldrop.model.coverage import Shape, Spread, spread
 from pulldrop.model.measurement import Clamped
 from pulldrop.model.part.pair import ContactState
+from pulldrop.model.part.switch_table import SwitchTable
 from pulldrop.model.raw import Capture, CoilCounts, Followed, Frozen, Landing, OneLine, PulseCounts, ScanCounts
 
 Raw = Capture | Landing | CoilCounts | PulseCounts | ScanCounts | Followed
-State = ContactState | Clamped
-"""What a reading without a number found: which pairs were closed, or what clamped the coil."""
+State = ContactState | Clamped | SwitchTable
+"""What a reading without a number found: which pairs were closed, what clamped the coil, or a switch's table."""
 
 
 def state_code(state: State) -> str:
-    """For machines: `30-87=0 30-87a=1`, or the id of what clamped the coil."""
+    """For machines: `30-87=0 30-87a=1`, the id of what clamped the coil, or a table as JSON."""
+    if isinstance(state, SwitchTable):
+        return state.model_dump_json()
     return state.code if isinstance(state, ContactState) else state.value
 
 
 def state_of(code: str) -> State:
     """The state of a `state_code`. Raises ValueError."""
+    if code.startswith("{"):
+        return SwitchTable.model_validate_json(code)
     return ContactState.parse(code) if "=" in code or not code else Clamped(code)
 
 
 def state_words(state: State | None) -> str:
     """For people: `30-87 open, 30-87a closed`; empty for None."""
-    return "" if state is None else str(state) if isinstance(state, ContactState) else state.words
+    return "" if state is None else state.words if isinstance(state, Clamped) else str(state)
 
 
 Mend = Literal["makes", "warmth", "steps", "calibration", "nothing"]
@@ -117,7 +122,7 @@ class Reading(Frozen):
     """A number with its uncertainty, or a state.
 
     `bound`: "=" for a value; ">" or "<" when only a bound is known ("more than 10 kohm").
-    `state`: of the contacts, or what clamped the coil; then `value` is None.
+    `state`: of the contacts, what clamped the coil, or a switch's table; then `value` is None.
     `makes`: the single values behind a median, in order.
     """
 

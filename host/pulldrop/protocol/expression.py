@@ -4,7 +4,7 @@ limit   = "<=" amount | ">=" amount | amount ".." amount | centre "+-" spread | 
 amount  = quantity | percent "of" ("nominal" | "rated") | "rated" | "good" | "worn"
 centre  = quantity | "rated"
 spread  = quantity | percent | "tolerance"
-states  = "at" "rest" | "operated"
+states  = "at" "rest" | "operated" | "as" "rated"
 """
 
 import re
@@ -62,7 +62,14 @@ class SoundStates:
     offset: int
 
 
-Expression: TypeAlias = Bounds | Around | SoundStates
+@dataclass(frozen=True, slots=True)
+class AsRated:
+    """What the rating says of every position."""
+
+    offset: int
+
+
+Expression: TypeAlias = Bounds | Around | SoundStates | AsRated
 
 _TOKEN = re.compile(
     r"\s*(?:(?P<mark><=|>=|≤|≥|\+-|±|\.\.|,|[<>=])"
@@ -139,6 +146,11 @@ class _Parser:
             raise self.refuse(f"'<=' or '>=': a limit is one of {_FORMS}")
         if self.next.text in ("at", "operated"):
             return self.states()
+        if self.next.text == "as":
+            start = self.take().offset
+            if not self.takes("rated"):
+                raise self.refuse("'rated' after 'as'")
+            return AsRated(start)
         if self.next.kind == "number" or self.next.text == "rated":
             return self.around_or_between()
         raise self.refuse(_FORMS)

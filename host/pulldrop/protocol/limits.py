@@ -13,7 +13,7 @@ from pulldrop.model.part.relay import FORMS
 from pulldrop.model.quantity import show
 from pulldrop.model.scale import CONTACT_DROP
 from pulldrop.model.steps.contacts.contact import ContactStep
-from pulldrop.protocol.expression import GRADED, Amount, Around, BadLimit, Bounds, Expression, SoundStates
+from pulldrop.protocol.expression import GRADED, Amount, Around, AsRated, BadLimit, Bounds, Expression, SoundStates
 
 
 class NoFigure(Exception):
@@ -42,7 +42,12 @@ def check(limit: Expression, id: str, load_a: float | None) -> None:
     """
     if id == "flyback_class":
         raise BadLimit("what clamps the coil is noted and has no limit; take this one out")
-    if isinstance(limit, SoundStates):
+    of_table = MEASUREMENTS[id].rated is not None and not MEASUREMENTS[id].unit
+    if isinstance(limit, AsRated) or of_table:
+        if not (isinstance(limit, AsRated) and of_table):
+            expected = "'as rated'" if of_table else "another limit; 'as rated' is for the table of a switch"
+            raise BadLimit(f"expected {expected}", 0)
+    elif isinstance(limit, SoundStates):
         if unit := MEASUREMENTS[id].unit:
             raise BadLimit(f"expected a limit in {unit}, not a contact state", limit.offset)
         wanted = "operated" if MEASUREMENTS[id].at == "operated" else "at rest"
@@ -111,6 +116,10 @@ def _check_spread(limit: Around, id: str) -> None:
 
 def apply(limit: Expression, id: str, rating: KindRating, load_a: float | None) -> Applied:
     """The limit in numbers for a part of this rating, contacts loaded with `load_a`. Raises NoFigure."""
+    if isinstance(limit, AsRated):
+        if not getattr(rating, _figure(id)):
+            raise NoFigure("the table of this switch is not known yet")
+        return Applied(text=f"the table {rating.rating}", figure=_figure(id))
     if isinstance(limit, SoundStates):
         assert isinstance(rating, Rating)
         state = FORMS[rating.form].at("operated" if limit.operated else "rest")

@@ -17,7 +17,7 @@ from pulldrop.protocol.expression import LONGEST
 
 _LIMIT_TEXT: JsonSchemaValue = {
     "type": "string",
-    "pattern": r"^ *(<=|>=|≤|≥|rated\b|at rest|operated|[0-9.])",
+    "pattern": r"^ *(<=|>=|≤|≥|rated\b|at rest|operated|as rated|[0-9.])",
     "maxLength": LONGEST,
     "description": "A limit, such as '<= 300 mV', '>= 10 % of nominal', 'rated +- tolerance' or 'at rest'.",
 }

@@ -6,7 +6,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from pulldrop.model.wording import words
+from pulldrop.model.wording import positions, words
 from pulldrop.model.wording.harmless import harmless
 from pulldrop.model.wording.signs import signs
 
@@ -24,7 +24,7 @@ def templates(folder: Path = TEMPLATES) -> Environment:
         lstrip_blocks=True,
         finalize=_harmless,
     )
-    environment.globals.update(say=words, signs=signs)
+    environment.globals.update(say=words, signs=signs, switches=positions)
     return environment
 
 

@@ -148,4 +148,4 @@ def test_a_switch_that_is_learnt_is_left_by_esc(
     monkeypatch.setattr("pulldrop.cli.ask.keys.pressed", esc)
     assert main(["switch", "--board", "virtual"]) == 3
     shown = capsys.readouterr()
-    assert "Esc leaves" in shown.out and "left by Esc" in shown.err
+    assert "Esc leaves" in shown.out and "left by Esc" in shown.out

@@ -177,7 +177,7 @@ def test_a_kind_is_its_type_with_its_rating_and_its_specimen_and_no_file_of_anot
     assert "SocketRating" in said[2][1] and "clip_mohm" in said[3][1]
     assert json.loads(said[5][1])["part"]["part"]["blades"] == ["30", "87"]
     assert "socket for 30, 87" in said[7][1]
-    assert "is a socket; this bench tests relays and two-terminal parts now" in said[8][2]
+    assert "is a socket; this bench tests relays, switches and two-terminal parts now" in said[8][2]
 
 
 BREAKER = '''"""Bimetal circuit breakers, which close again once they are cold."""

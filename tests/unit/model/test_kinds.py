@@ -1,4 +1,4 @@
-"""Switches and parts of two terminals: their files are read and checked, and a switch gets no plan."""
+"""Switches and parts of two terminals: their files are read and checked, and each goes to its own command."""
 
 from pathlib import Path
 
@@ -10,7 +10,7 @@ from pulldrop.jobs.run.specimens import UnknownSpecimen
 from pulldrop.model.part.kinds.switch import SwitchRating
 from pulldrop.model.part.pair import PairTable
 from pulldrop.protocol.errors import DoesNotFit
-from pulldrop.protocol.ratings.files import check_rating, load_rating
+from pulldrop.protocol.ratings.files import check_rating, load_relay
 from pulldrop.text.problem import BadText
 
 SWITCH = """\
@@ -69,9 +69,11 @@ def test_a_mistake_in_such_a_rating_is_told_at_its_place(
     assert any(complaint in one and "file.yaml:" in one for one in told) if complaint else not told, told
 
 
-def test_no_plan_is_made_for_a_switch(tmp_path: Path) -> None:
-    with pytest.raises(DoesNotFit, match="is a switch; this bench tests relays and two-terminal parts now"):
-        load_rating(written(tmp_path, SWITCH))
+def test_no_test_of_a_relay_is_made_of_a_switch(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(DoesNotFit, match="is for switch of 3 positions"):
+        load_relay(written(tmp_path, SWITCH))
+    assert main(["test", "--board", "virtual", "--rating", str(tmp_path / "file.yaml"), "--store", ":memory:"]) == 2
+    assert "is for a switch. Test it: pulldrop switch --rating" in " ".join(capsys.readouterr().err.split())
 
 
 def test_a_lamp_is_shown_and_not_tested_as_a_relay(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

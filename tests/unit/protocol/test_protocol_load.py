@@ -84,7 +84,7 @@ def test_every_shipped_rating_is_sound_and_fits_every_protocol(name: str) -> Non
 
 
 def test_there_is_a_protocol_of_each_purpose_for_each_kind() -> None:
-    every = [*product(["relay"], get_args(Purpose)), ("two-terminal", "quick")]
+    every = [*product(["relay"], get_args(Purpose)), ("switch", "quick"), ("two-terminal", "quick")]
     assert sorted((one.kind, one.purpose) for one in shipped()) == sorted(every)
     assert {*TESTED} == {kind for kind, _ in every}
 

@@ -18,7 +18,6 @@ class Subject(StrEnum):
     ROW = "row"
     RESULT = "result"
     IDENTIFIED = "identified"
-    SWITCH = "switch"
     DEMO = "demo"
     PARTS = "parts"
     PART = "part"
@@ -69,7 +68,6 @@ def _schema(subject: Subject) -> dict[str, Any]:
     from pulldrop.cli.show.history.parts import PartAnswer
     from pulldrop.jobs.calibrate.study import Study
     from pulldrop.jobs.run.identify import Identified
-    from pulldrop.jobs.run.switch import SwitchAnswer
     from pulldrop.jobs.self_test.bench import SelfTest
     from pulldrop.model.bench.identity import Identity
     from pulldrop.model.bench.kit import CalibrationRecord, Golden
@@ -102,7 +100,6 @@ def _schema(subject: Subject) -> dict[str, Any]:
         Subject.RECORDS: tuple[RunRecord, ...],
         Subject.ROW: MeasurementRow,
         Subject.IDENTIFIED: Identified,
-        Subject.SWITCH: SwitchAnswer,
         Subject.DEMO: answers.DemoAnswer | answers.DemoYearsAnswer,
         Subject.PARTS: tuple[PartView, ...],
         Subject.PART: PartAnswer,

@@ -70,7 +70,6 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     from pulldrop.emulator.errors import EmulatorError
     from pulldrop.jobs.run.identify import NotEnergised
     from pulldrop.jobs.run.specimens import UnknownSpecimen
-    from pulldrop.jobs.run.switch import SwitchRefused
     from pulldrop.jobs.run.test_one import RunNotKept
     from pulldrop.jobs.vehicle.boards import NotALead
     from pulldrop.jobs.vehicle.log import LogTrouble
@@ -84,7 +83,7 @@ def _of_work(error: BaseException) -> tuple[str, int]:
     match error:
         case NotEnergised():
             return f"{error} {DECIDE}", OPEN_END
-        case SwitchRefused() | LeadTrouble() | NotAsSaid():
+        case LeadTrouble() | NotAsSaid():
             return str(error), OPEN_END
         case BoardError() | EmulatorError() | RunNotKept():
             return str(error), BENCH

@@ -56,7 +56,9 @@ def show_plan(out: Console, plan: Plan) -> None:
     out.print(f"{plan.protocol}, version {plan.version}: {plan.title}")
     out.print(f"for rating {plan.rating.rating}: {plan.rating.title}; another with --rating")
     for number, step in enumerate(plan.steps, 1):
-        settings = ", ".join(_setting(name, value) for name, value in step if name != "measure" and value is not None)
+        settings = ", ".join(
+            _setting(name, value) for name, value in step if name != "measure" and value not in (None, ())
+        )
         out.print(screen.beside(f"step {number}", f"{step.measure}: {settings}", width=7))
     for kind, why in plan.left_out.items():
         out.print(screen.beside("without", f"{kind}: {why}", width=7))

@@ -1,63 +1,116 @@
-"""Learn a switch on a board, compare it with the table that it should have, and keep its table as a part.
+"""A run on a switch that a person turns: its plan, the table that it is held against, and whoever turns a virtual one.
 
 Rule: a simulated board has a simulated person, who hears what the bench says.
 """
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
+from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
+from pulldrop.jobs.run.choose import plan_rated
 from pulldrop.jobs.run.specimens import VirtualPart
-from pulldrop.jobs.run.test_one import switch_off
-from pulldrop.judge.positions.compare import Comparison, compare
-from pulldrop.judge.positions.meaning import Meaning, meaning
+from pulldrop.jobs.run.test_one import Void
+from pulldrop.judge.positions.meaning import meaning
 from pulldrop.measure.positions.joints import BARE_LINES, FULL_LINES
-from pulldrop.measure.positions.learn import Live, Progress, learn
-from pulldrop.model.bench.identity import Identity
-from pulldrop.model.part.kinds.switch import Switch, SwitchRating
+from pulldrop.model.limit import Source
+from pulldrop.model.part.kinds.switch import SwitchRating
 from pulldrop.model.part.pair import Pair
-from pulldrop.model.part.switch_table import SwitchTable
-from pulldrop.model.raw import Frozen, Line
+from pulldrop.model.part.position_names import names
+from pulldrop.model.part.switch_table import Progress, SwitchTable
+from pulldrop.model.raw import Line
+from pulldrop.model.reading import Reading
+from pulldrop.model.run.hand import Hand, Request
+from pulldrop.model.run.plan import Plan
+from pulldrop.model.run.record import RunRecord
+from pulldrop.model.steps.looks.positions import PositionsStep
 from pulldrop.plant.inserted import Inserted
 from pulldrop.plant.switch.person import Person
 from pulldrop.protocol.errors import DoesNotFit
 from pulldrop.protocol.ratings.files import load_any_rating
-from pulldrop.protocol.shipped.library import find_switch
+from pulldrop.protocol.shipped.library import find_rating
 from pulldrop.store import Store
 
 TERMINAL = re.compile(r"[0-9A-Za-z]{1,8}")
 NAMES = {Line.LEAD_1: "lead 1", Line.LEAD_2: "lead 2", Line.LEAD_3: "lead 3", Line.LEAD_4: "lead 4"}
+NOT_KNOWN = SwitchRating(
+    rating="switch-not-known",
+    title="a switch whose table is not known yet",
+    source=Source(text="nothing is known of it", known="assumed"),
+    kind="switch",
+    positions={},
+)
+LEFT = "It was left by Esc."
 
 
-class SwitchRefused(Exception):
-    """A switch that is not learnt, or a table that is not kept; the message is a sentence for a person."""
+@dataclass(frozen=True, slots=True)
+class Learnt:
+    """What a run found of a switch. `names`: of positions by number from 0; `means`: what was worked out, in words."""
 
-
-class SwitchAnswer(Frozen):
-    """What was found of a switch; also the answer of `switch --json`. `reference`: the table that it was compared with,
-    empty without one; `part`: the id under which its table was kept, empty where it was not."""
-
-    board: Identity
-    simulated: bool
     table: SwitchTable
-    meaning: Meaning
-    reference: str = ""
-    comparison: Comparison | None = None
-    part: str = ""
-    specimen: str = ""
+    names: dict[int, str]
+    means: str
+
+
+def learnt(record: RunRecord) -> Learnt | None:
+    """The table of a run; None where none was learnt, or the part is no switch."""
+    rating = record.plan.rating
+    table = next((one.finding.state for one in record.judged if isinstance(one.finding, Reading)), None)
+    if not isinstance(rating, SwitchRating) or not isinstance(table, SwitchTable):
+        return None
+    return Learnt(table, names(rating.positions, table), str(meaning(table)))
 
 
 def reference(name_or_path: str) -> SwitchRating:
     """A switch's table from the shipped ones or a file. Raises UnknownName, BadText and DoesNotFit."""
-    found = load_any_rating(find_switch(name_or_path))
+    found = load_any_rating(find_rating(name_or_path))
     if not isinstance(found, SwitchRating):
         raise DoesNotFit(f"'{found.rating}' is no table of a switch; it has the kind '{found.kind}'")
     return found
 
 
-def terminals_of(positions: Mapping[str, tuple[Pair, ...]]) -> tuple[str, ...]:
-    """Terminals in the order in which a table names them."""
-    return tuple(dict.fromkeys(name for pairs in positions.values() for one in pairs for name in (one.a, one.b)))
+def last_time(store: Store, part: str | None) -> SwitchRating:
+    """The table that a part was held against last; else the one that it had when it was first learnt without a doubt.
+    NOT_KNOWN where there is neither, or no such part. Raises StoreError."""
+    if part is None:
+        return NOT_KNOWN
+    first = NOT_KNOWN
+    for line in reversed(store.runs(part)):
+        record = store.record(line.run)
+        if isinstance(record.plan.rating, SwitchRating) and record.plan.rating.positions:
+            return record.plan.rating
+        first = _as_learnt(record) or first
+    return first
+
+
+def _as_learnt(record: RunRecord) -> SwitchRating | None:
+    """A run's table as one to compare with; None for a doubtful one, and for positions that differ in ohms alone."""
+    found = learnt(record)
+    if found is None or found.table.doubts or record.ended is None:
+        return None
+    rows = found.table.positions
+    positions = {
+        f"{number}": tuple(Pair(group[0], other) for group in row.state.groups for other in group[1:])
+        for number, row in enumerate(rows, 1)
+    }
+    if len({frozenset(pairs) for pairs in positions.values()}) < len(positions):
+        return None
+    return SwitchRating(
+        rating="as-first-learnt",
+        title=f"its own table of {record.started:%Y-%m-%d}",
+        source=Source(text=f"its own run {record.run}", known="read"),
+        kind="switch",
+        positions=positions,
+        springs={f"{at + 1}": f"{row.springs_to + 1}" for at, row in enumerate(rows) if row.springs_to is not None},
+    )
+
+
+def plan_of(protocol: str, rating: SwitchRating, terminals: tuple[str, ...], count: int | None) -> Plan:
+    """The plan; `terminals` in the order of the bench's lines, `count`: of positions, if a person counted them."""
+    plan = plan_rated(protocol, rating)
+    told = {"terminals": terminals, "count": count}
+    steps = tuple(one.model_copy(update=told) if isinstance(one, PositionsStep) else one for one in plan.steps)
+    return plan.model_copy(update={"steps": steps})
 
 
 def terminals_on(part: VirtualPart | None) -> tuple[str, ...]:
@@ -67,15 +120,21 @@ def terminals_on(part: VirtualPart | None) -> tuple[str, ...]:
     return tuple(f"{number}" for number in range(1, len(BARE_LINES) + 1))
 
 
-def heard_by(person: Person | None, board: Board, show: Callable[[Progress], None]) -> Callable[[Progress], None]:
-    """What is shown, and what a simulated person hears of it."""
+def turned_by(person: Person | None, board: Board, show: Callable[[Progress], None], left: Callable[[], bool]) -> Hand:
+    """Whoever turns it by what is said, which is also shown; `left`: whether a person wants no more of it."""
 
-    def tell(progress: Progress) -> None:
+    def do(request: Request) -> bool:
+        progress = request.learning
+        if left():
+            raise Void(LEFT)
+        if progress is None:
+            return False
         show(progress)
         if person is not None and progress.said is not None:
             person.hears(progress.said.name.lower().replace("_", " "), board.elapsed())
+        return True
 
-    return tell
+    return do
 
 
 def checked(terminals: tuple[str, ...]) -> tuple[str, ...]:
@@ -95,61 +154,3 @@ def wiring(terminals: tuple[str, ...], bare: bool) -> tuple[tuple[str, str], ...
         raise ValueError(f"{len(terminals)} terminals were named; this build takes 2 to {len(lines)}")
     ends = (NAMES.get(line, f"terminal {line.name[1:].lower()} of the socket") for line in lines)
     return tuple(zip(terminals, ends, strict=False))
-
-
-def learn_switch(
-    board: Board,
-    terminals: tuple[str, ...],
-    show: Callable[[Progress], None],
-    expected: int | None = None,
-) -> SwitchTable:
-    """The table of the switch on the board's lines. Raises SwitchRefused for one that is live, and BoardError."""
-    try:
-        return learn(board, terminals, show, expected)
-    except Live as live:
-        raise SwitchRefused(str(live)) from live
-    finally:
-        switch_off(board)
-
-
-def answered(board: Board, table: SwitchTable, should: SwitchRating | Switch | None, specimen: str) -> SwitchAnswer:
-    """All that follows from a table; `should`: the one that it should have, or had before."""
-    name = "" if should is None else should.rating if isinstance(should, SwitchRating) else should.id
-    return SwitchAnswer(
-        board=board.identity,
-        simulated=board.identity.simulated,
-        table=table,
-        meaning=meaning(table),
-        reference=name,
-        comparison=compare(should.positions, table, should.springs) if should else None,
-        specimen=specimen,
-    )
-
-
-def keep(store: Store, answer: SwitchAnswer, id: str, label: str) -> SwitchAnswer:
-    """Keep the table as a part, or as a part's newer one. Raises SwitchRefused, PartRefused and StoreError."""
-    if answer.table.doubts:
-        raise SwitchRefused("the table was not kept, because it is in doubt; learn it again")
-    known = answer.comparison.names if answer.comparison else {}
-    positions = {
-        known.get(number, f"{number + 1}"): tuple(
-            Pair(group[0], other) for group in row.state.groups for other in group[1:]
-        )
-        for number, row in enumerate(answer.table.positions)
-    }
-    if len({frozenset(pairs) for pairs in positions.values()}) < 2:
-        raise SwitchRefused("the table was not kept: positions that differ in ohms alone cannot be kept yet")
-    names = list(positions)
-    springs = {
-        names[at]: names[row.springs_to] for at, row in enumerate(answer.table.positions) if row.springs_to is not None
-    }
-    kept = store.new_part(Switch(id=id, label=label, positions=positions, springs=springs), answer.simulated)
-    return answer.model_copy(update={"part": kept.id})
-
-
-def kept(store: Store, id: str) -> Switch:
-    """A switch whose table was kept. Raises NotKept, and SwitchRefused for another kind of part."""
-    found = store.part(id).part
-    if not isinstance(found, Switch):
-        raise SwitchRefused(f"{id} is {found.noun}, and no switch")
-    return found

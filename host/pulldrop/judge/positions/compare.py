@@ -1,16 +1,12 @@
-"""A table that was learnt beside the one that a switch should have: positions by name, and every difference in words.
-
-Rule: positions are matched by what they join, never by their order; of those that differ the least difference counts.
-"""
+"""A table that was learnt beside the one that a switch should have: positions by name, every difference in words."""
 
 from collections.abc import Mapping
-from itertools import combinations, permutations
 
 from pulldrop.model.part.pair import Pair
-from pulldrop.model.part.switch_table import JoinedState, SwitchTable
+from pulldrop.model.part.position_names import Ends, joined_by, joined_in
+from pulldrop.model.part.position_names import names as names_of
+from pulldrop.model.part.switch_table import SwitchTable
 from pulldrop.model.raw import Frozen
-
-Ends = frozenset[str]
 
 
 class Difference(Frozen):
@@ -33,9 +29,9 @@ def compare(
 ) -> Comparison:
     """The table beside the closed pairs that each position should have; `springs`: which should spring back, and where
     to, None where that is unknown."""
-    should = {name: _groups(pairs) for name, pairs in wanted.items()}
-    found = {number: _ends(row.state) for number, row in enumerate(table.positions)}
-    names = _match(should, found)
+    should = {name: joined_by(pairs) for name, pairs in wanted.items()}
+    found = {number: joined_in(row.state) for number, row in enumerate(table.positions)}
+    names = names_of(wanted, table)
     told = [one for number, name in names.items() for one in _differ(name, wanted[name], should[name], found[number])]
     bridged = _always(found) - _always(should)
     told = [one for one in told if one.kind != "extra" or frozenset(one.text.split()[0].split("-")) not in bridged]
@@ -61,43 +57,9 @@ def compare(
     return Comparison(names=names, differences=tuple(told))
 
 
-def _groups(pairs: tuple[Pair, ...]) -> frozenset[Ends]:
-    """Every two terminals that these pairs join."""
-    groups: list[set[str]] = []
-    for pair in pairs:
-        touched = [one for one in groups if pair.a in one or pair.b in one]
-        groups = [one for one in groups if one not in touched] + [{pair.a, pair.b}.union(*touched)]
-    return frozenset(frozenset(two) for group in groups for two in combinations(sorted(group), 2))
-
-
-def _ends(state: JoinedState) -> frozenset[Ends]:
-    return frozenset(frozenset(two) for group in state.groups for two in combinations(group, 2))
-
-
 def _always(states: Mapping[str, frozenset[Ends]] | Mapping[int, frozenset[Ends]]) -> frozenset[Ends]:
     """What is joined in every position."""
     return frozenset.intersection(*states.values()) if states else frozenset()
-
-
-def _match(should: Mapping[str, frozenset[Ends]], found: Mapping[int, frozenset[Ends]]) -> dict[int, str]:
-    """Names by number: first those that agree, then the rest with the least difference in all."""
-    names: dict[int, str] = {}
-    for name, ends in should.items():
-        same = next((n for n, one in found.items() if one == ends and n not in names), None)
-        if same is not None:
-            names[same] = name
-    left = [name for name in should if name not in names.values()]
-    numbers = [number for number in found if number not in names]
-    blank: list[int | None] = [None] * max(len(left) - len(numbers), 0)
-
-    def cost(order: tuple[int | None, ...]) -> int:
-        pairs = zip(left, order, strict=True)
-        return sum(len(should[name] ^ found[number]) for name, number in pairs if number is not None)
-
-    orders = permutations([*numbers, *blank], len(left))
-    best = min(orders, key=cost)
-    names |= {number: name for name, number in zip(left, best, strict=True) if number is not None}
-    return dict(sorted(names.items()))
 
 
 def _differ(name: str, pairs: tuple[Pair, ...], should: frozenset[Ends], found: frozenset[Ends]) -> list[Difference]:
@@ -115,7 +77,7 @@ def _differ(name: str, pairs: tuple[Pair, ...], should: frozenset[Ends], found: 
                 kind="extra", position=name, text=f"{'-'.join(sorted(ends))} is joined in position {name} without need"
             )
         )
-        joined |= _groups(tuple(Pair(*sorted(one)) for one in joined | {ends}))
+        joined |= joined_by(tuple(Pair(*sorted(one)) for one in joined | {ends}))
     return told
 
 

@@ -20,6 +20,14 @@ class Meaning(Frozen):
     unused: tuple[str, ...]
     likely: str
 
+    def __str__(self) -> str:
+        """One thing after the other, for people."""
+        told = [self.likely] if self.likely else []
+        told += [f"{self.common} is common to all joints"] if self.common else []
+        told += [f"{' and '.join(one)} are one terminal: joined in every position" for one in self.one]
+        told += [f"{' and '.join(one)} close together" for one in self.together]
+        return "; ".join(told + ([f"nothing joins {', '.join(self.unused)}"] if self.unused else []))
+
 
 def meaning(table: SwitchTable) -> Meaning:
     """Of a table with two positions at least; of a shorter one nothing is worked out."""

@@ -4,17 +4,16 @@ Rule: nothing is driven before every line was seen without volts of its own; not
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from pulldrop.board.contract import Board
 from pulldrop.board.request_types import Scan
 from pulldrop.measure.positions.joints import Joints
-from pulldrop.measure.positions.learner import Learner, Say
+from pulldrop.measure.positions.learner import Learner
 from pulldrop.measure.positions.passages import Passages, tell_apart, watched
 from pulldrop.measure.positions.table import table
 from pulldrop.measure.rig.counts.channels import FULL_SCALE, LOOK_V
 from pulldrop.measure.rig.scan_read import BARE_FULL, BARE_V
-from pulldrop.model.part.switch_table import JoinedState, SwitchTable
+from pulldrop.model.part.switch_table import JoinedState, Progress, Say, SwitchTable
 from pulldrop.model.raw import Line
 
 LIVE_V, BARE_LIVE_V = 5.3, 4.95
@@ -31,16 +30,8 @@ class Live(Exception):
     """A terminal has volts of its own; the message is a sentence for a person."""
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """What a screen shows while it goes on: the table so far, the place it rests on, and what was said last."""
-
-    table: SwitchTable
-    at: int | None
-    said: Say | None
-
-
 Tell = Callable[[Progress], None]
+Look = Callable[[Joints, JoinedState], None]
 
 
 def refuse_live(board: Board, joints: Joints) -> None:
@@ -59,10 +50,15 @@ def refuse_live(board: Board, joints: Joints) -> None:
 
 
 def learn(
-    board: Board, terminals: Sequence[str], tell: Tell = lambda _: None, expected: int | None = None
+    board: Board,
+    terminals: Sequence[str],
+    tell: Tell = lambda _: None,
+    expected: int | None = None,
+    look: Look = lambda *_: None,
 ) -> SwitchTable:
     """Learn the table of the switch on the board's lines; `terminals` in their order, `expected`: how many positions
-    the person counted. Raises Live, ValueError for too many terminals, and BoardError."""
+    the person counted; `look`: called once while it rests on each, for further looks at what that joins. Raises Live,
+    ValueError for too many terminals, and BoardError."""
     joints = Joints(board, terminals)
     refuse_live(board, joints)
     learner, trouble = Learner(), list[str]()
@@ -77,6 +73,8 @@ def learn(
         if seen is not None and learner.settled and learner.at == seen[0]:
             learner.see_back(seen[1])  # it was not moved meanwhile
         half = learner.half_seen
+        if half is not None:
+            look(joints, learner.places[half].state)
         seen = None if half is None else (half, joints.both_ways(learner.places[half].state))
         now_s = board.elapsed()
         if learner.arrivals != before:

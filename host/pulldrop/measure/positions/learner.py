@@ -8,10 +8,9 @@ Rule 2: whatever may be wrong or lacking is a doubt in words; nothing is dropped
 import itertools
 from collections import Counter
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 from pulldrop.measure.positions.joints import Cycle
-from pulldrop.model.part.switch_table import JoinedState, Through
+from pulldrop.model.part.switch_table import JoinedState, Say, Through
 
 SETTLED_S, SETTLED_CYCLES = 1.0, 3
 """A person who rests on a position stays for longer, and one who passes it slowly does not; contacts bounce for 0.2 s
@@ -41,16 +40,6 @@ HURRY_S = 12.0
 """Without a settled state for so long the person is asked to go slower."""
 ALIKE, ALIKE_OHM = 0.06, 1.5
 """Two readings of one resistor: the scan's resistors and converter, and its zero."""
-
-
-class Say(StrEnum):
-    """What the bench says to the person, by sound and in large letters."""
-
-    NEXT = "next position"
-    LET_GO = "let go"
-    HURRY = "slower: rest on each position until the tone"
-    SLOWLY = "now once slowly through all positions"
-    DONE = "done"
 
 
 def alike(one: JoinedState, other: JoinedState) -> bool:

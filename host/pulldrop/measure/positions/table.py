@@ -27,14 +27,18 @@ def table(
     rows = tuple(_position(place, _without(state, inside), number) for place, state in zip(places, states, strict=True))
     found: tuple[Passage, ...] = passages.passages() if passages else ()
     doubts = [*trouble, *_doubts(places, rows, inside)]
-    doubts += [
+    odd = _odd(rows)
+    odd += [
         f"{one.a}-{one.b} has {one.ohm:.3g} ohm in one position alone: a part inside, or a film on a contact"
         for one in inside
         if not one.one_way and sum(not state.joined(one.a, one.b) for state in states) < 2
     ]
     if learner.unbidden:
         doubts.append("it was moved before the tone: whether positions spring back is not certain")
-    return SwitchTable(terminals=tuple(terminals), positions=rows, passages=found, inside=inside, doubts=tuple(doubts))
+    return SwitchTable(
+        terminals=tuple(terminals), positions=rows, passages=found, inside=inside, doubts=(*doubts, *odd),
+        odd=tuple(odd),
+    )  # fmt: skip
 
 
 def built_in(terminals: Sequence[str], states: Sequence[JoinedState]) -> tuple[Through, ...]:
@@ -103,10 +107,6 @@ def _position(place: Place, state: JoinedState, number: Mapping[int, int]) -> Po
 
 def _doubts(places: Sequence[Place], rows: Sequence[Position], inside: Sequence[Through]) -> list[str]:
     told = []
-    values: dict[tuple[str, str], list[float]] = {}
-    for one in (path for row in rows for path in row.state.through):
-        values.setdefault((one.a, one.b), []).append(one.ohm)
-    ladders = {ends for ends, ohms in values.items() if _several(ohms) >= LADDER}
     if len(rows) < 2:
         told.append("fewer than two positions were seen; move the switch, and look whether its leads sit")
         told += [_no_switch(one) for one in inside]
@@ -118,6 +118,17 @@ def _doubts(places: Sequence[Place], rows: Sequence[Position], inside: Sequence[
             told.append(f"position {number} was seen once; it may lie between two detents")
         elif row.sprung is None:
             told.append(f"whether position {number} springs back was not found out")
+    return told
+
+
+def _odd(rows: Sequence[Position]) -> list[str]:
+    """What is strange of the switch itself."""
+    told = []
+    values: dict[tuple[str, str], list[float]] = {}
+    for one in (path for row in rows for path in row.state.through):
+        values.setdefault((one.a, one.b), []).append(one.ohm)
+    ladders = {ends for ends, ohms in values.items() if _several(ohms) >= LADDER}
+    for number, row in enumerate(rows, 1):
         if row.unsteady:
             told.append(f"{', '.join(row.unsteady)} changed while position {number} was held: a loose contact")
         for one in row.state.through:

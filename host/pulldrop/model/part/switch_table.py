@@ -1,10 +1,27 @@
 """A switch's table as a bench finds it: positions, which terminals each joins, how it goes from one to the next."""
 
-from typing import Literal
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, PlainSerializer, WithJsonSchema
 
 from pulldrop.model.raw import Frozen
 
 Between = Literal["make before break", "break before make"]
+
+
+MARKS = "ABCDEFGH"
+"""One letter for each group that is joined, so that two groups of one position stay apart without colour."""
+OPEN = "open"
+BackOhm = Annotated[
+    float | None,
+    BeforeValidator(lambda written: math.inf if written == OPEN else written),
+    PlainSerializer(lambda ohm: OPEN if ohm is not None and math.isinf(ohm) else ohm, when_used="json"),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"const": OPEN}, {"type": "null"}]}),
+]
+"""JSON has no infinity."""
 
 
 class Through(Frozen):
@@ -14,7 +31,7 @@ class Through(Frozen):
     a: str
     b: str
     ohm: float
-    back_ohm: float | None = None
+    back_ohm: BackOhm = None
 
     @property
     def one_way(self) -> bool:
@@ -35,6 +52,11 @@ class JoinedState(Frozen):
     def joined(self, a: str, b: str) -> bool:
         """Whether two terminals are in one group."""
         return b in self.group(a)
+
+    def mark(self, terminal: str) -> str:
+        """A letter for the group that a terminal is in, a dot where nothing joins it."""
+        group = self.group(terminal)
+        return MARKS[self.groups.index(group) % len(MARKS)] if len(group) > 1 else "."
 
     def __str__(self) -> str:
         """For people: `30-58-56; 58-31 through 9.5 ohm`."""
@@ -67,10 +89,35 @@ class Passage(Frozen):
 
 class SwitchTable(Frozen):
     """`terminals` in the bench's order. `inside`: parts built in, in every position alike. `doubts`: why the table may
-    be wrong or lack something, in words; a table without any is certain."""
+    be wrong or lack something, in words; a table without any is certain. `odd`: those of them that are of the switch
+    itself, such as a loose contact, and not of how it was turned."""
 
     terminals: tuple[str, ...]
     positions: tuple[Position, ...]
     passages: tuple[Passage, ...] = ()
     inside: tuple[Through, ...] = ()
     doubts: tuple[str, ...] = ()
+    odd: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        """For people: `4 positions`; the table itself stands beside it."""
+        return f"{len(self.positions)} position{'s' if len(self.positions) != 1 else ''}"
+
+
+class Say(StrEnum):
+    """What the bench says to whoever turns a switch, by sound and in large letters."""
+
+    NEXT = "next position"
+    LET_GO = "let go"
+    HURRY = "slower: rest on each position until the tone"
+    SLOWLY = "now once slowly through all positions"
+    DONE = "done"
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """What a screen shows while a switch is learnt: the table so far, the place it rests on, and what was said last."""
+
+    table: SwitchTable
+    at: int | None
+    said: Say | None

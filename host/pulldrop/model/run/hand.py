@@ -7,6 +7,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal, Protocol
 
+from pulldrop.model.part.switch_table import Progress
+
 
 @dataclass(frozen=True, slots=True)
 class Request:
@@ -15,7 +17,8 @@ class Request:
     `turn`: what to do with the knob of the coil's volts, or None: switch it "in" at 0 V or "out" again, with the coil
     off; turn it "up" or "down" slowly, from now on, with the coil on; "on" to that end, however fast; "slower": the
     last turn does not count; "at": nothing new, it stands at `volts` of `most_v`, and `text` says what is wrong, if
-    anything; "done": that was all. `word` is for large letters.
+    anything; "done": that was all. `word` is for large letters. `learning`: how far a switch is learnt, which somebody
+    moves by what is said.
     """
 
     text: str
@@ -24,6 +27,7 @@ class Request:
     volts: float = 0.0
     most_v: float = 0.0
     word: str = ""
+    learning: Progress | None = None
 
 
 class Knob(Protocol):

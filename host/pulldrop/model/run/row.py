@@ -45,7 +45,8 @@ class MeasurementRow(Frozen):
     unit: str
     bound: str = Field(description="'=' a value, '>' more than it, '<' less than it")
     state: str = Field(
-        description="of contacts: each pair looked at, 1 closed, such as '30-87=0 30-87a=1'; or what clamped the coil"
+        description="of contacts: each pair looked at, 1 closed, such as '30-87=0 30-87a=1'; what clamped the coil;"
+        " or a switch's table as JSON"
     )
     expanded_uncertainty: float | None = Field(description="half-width of the interval of 95 %")
     standard_uncertainty: float | None

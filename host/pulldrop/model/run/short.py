@@ -25,7 +25,7 @@ TELLING = (
     "contact_drop_no", "contact_drop_twin", "contact_drop_nc", "pull_in_voltage_20c", "drop_out_voltage",
     "operate_time", "release_time", "coil_resistance_20c", "contact_dry_nc", "leakage_coil_contact",
     "contact_rest", "leakage_open_contact", "pair_resistance", "pair_drop", "pair_drop_hot", "lamp_current",
-    "lamp_power", "lamp_warming", "pair_dry",
+    "lamp_power", "lamp_warming", "pair_dry", "switch_table", "joint_most",
 )  # fmt: skip
 """What a person wants to read of a part that met every limit, or was checked without load, in this order."""
 

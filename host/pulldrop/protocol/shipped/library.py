@@ -12,7 +12,7 @@ _INSTALLED = _PACKAGE / "protocols"
 FOLDER = _INSTALLED if _INSTALLED.is_dir() else _PACKAGE.parents[1] / "protocols"
 """Beside the code when installed; the top-level `protocols/` when run from a clone (see pyproject.toml)."""
 SUFFIXES = (".yaml", ".yml")
-CRATES, SWITCHES, CABINS = "crates/*.yaml", "switches/*.yaml", "cabins/*.yaml"
+CRATES, CABINS = "crates/*.yaml", "cabins/*.yaml"
 
 
 def names() -> tuple[str, ...]:
@@ -43,11 +43,6 @@ def find_rating(name_or_path: str) -> Path:
 def find_crate(name_or_path: str) -> Path:
     """The file of a crate's protocol. Raises UnknownName."""
     return _find(name_or_path, "crate protocol", CRATES)
-
-
-def find_switch(name_or_path: str) -> Path:
-    """The file of a switch's table. Raises UnknownName."""
-    return _find(name_or_path, "table of a switch", SWITCHES)
 
 
 def cabin_names() -> tuple[str, ...]:

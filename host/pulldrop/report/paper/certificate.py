@@ -7,7 +7,7 @@ from pulldrop.model.reading import Reading
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.scale import Mark
 from pulldrop.model.verdict import Judged, Outcome, Overall
-from pulldrop.model.wording import words
+from pulldrop.model.wording import positions, words
 from pulldrop.model.wording.signs import signs
 from pulldrop.report.cautions import cautions
 from pulldrop.report.paper.sheet import COLOURS, SHAPES, Column, Row, Say, Sheet, Tone
@@ -80,6 +80,7 @@ def _run(sheet: Sheet, record: RunRecord) -> None:
     for warning in record.warnings:
         sheet.say(Say(f"! {signs(warning)}", bold=True))
     _measurements(sheet, record)
+    _positions(sheet, record)
     _faults(sheet, record)
     _unlike(sheet, record)
     _not_tested(sheet, record)
@@ -120,6 +121,19 @@ def _measurements(sheet: Sheet, record: RunRecord) -> None:
     sheet.say(Say("± is the expanded uncertainty, about 95 %.", tone="faint", pt=7.5), 0)
     failed = [index for index, one in enumerate(judged) if one.outcome is Outcome.FAIL]
     sheet.listing(COLUMNS, [_measured(record, one) for one in judged], failed)
+
+
+def _positions(sheet: Sheet, record: RunRecord) -> None:
+    """The workshop table of a switch: equal letters in a row are joined."""
+    for table, names in positions.tables(record):
+        sheet.heading("Positions")
+        sheet.say(Say("Terminals with the same letter in a row are joined, a dot is joined with none.", pt=7.5), 0)
+        share = 0.5 / len(table.terminals)
+        columns = (Column("position", 0.2), *(Column(one, share, "C") for one in table.terminals), Column("", 0.3))
+        rows = [[[Say(signs(cell), bold=len(cell) == 1)] for cell in row] for row in positions.table_rows(table, names)]
+        sheet.listing(columns, rows)
+        for sentence in positions.of_table(table, names):
+            sheet.say(Say(f"• {signs(sentence)}"), 0.2)
 
 
 def _measured(record: RunRecord, one: Judged) -> Row:

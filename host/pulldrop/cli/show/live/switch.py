@@ -11,9 +11,8 @@ from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big
 from pulldrop.cli.show.live.lively import Lively
 from pulldrop.cli.show.testing.switch import grid
-from pulldrop.measure.positions.learn import Progress
-from pulldrop.measure.positions.learner import Say
 from pulldrop.model.bench.identity import Identity
+from pulldrop.model.part.switch_table import Progress, Say
 
 LARGE = {Say.NEXT: "NEXT", Say.LET_GO: "LET GO", Say.HURRY: "SLOWER", Say.SLOWLY: "SLOWLY", Say.DONE: "DONE"}
 SAID = {

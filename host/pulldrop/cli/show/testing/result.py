@@ -9,6 +9,7 @@ from rich.text import Text
 
 from pulldrop.cli.show import screen
 from pulldrop.cli.show.drawn import big, picture
+from pulldrop.cli.show.testing import switch
 from pulldrop.model.limit import Limit, Source
 from pulldrop.model.quantity import show
 from pulldrop.model.reading import NotTested, Reading
@@ -27,6 +28,7 @@ LEAST_SHARE = 0.005
 
 def show_result(out: Console, record: RunRecord) -> None:
     """Everything about one run, the verdict last, so that it stays in sight."""
+    switch.show(out, record)
     show_outcomes(out, record.judged)
     _show_reasons(out, record)
     _show_bench(out, record)

@@ -38,7 +38,8 @@ PART: TypeAdapter[Part] = TypeAdapter(AnyPart, config=LATER)
 
 def not_tested(what: str, kind: str) -> str:
     """Why a part of another kind is not tested, as a sentence."""
-    tested = " and ".join(PARTS[kind].plural for kind in TESTED)
+    *others, last = (PARTS[kind].plural for kind in TESTED)
+    tested = f"{', '.join(others)} and {last}"
     return f"{what} is {PARTS[kind].noun}; this bench tests {tested} now, and no other kind"
 
 

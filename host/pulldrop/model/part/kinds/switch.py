@@ -1,4 +1,4 @@
-"""Switches: the pairs that one closes in each position, and what is promised of it. No protocol tests one yet."""
+"""Switches: the pairs that one closes in each position, and what is promised of it."""
 
 from collections.abc import Mapping
 from typing import Annotated, ClassVar, Literal, Self
@@ -11,6 +11,8 @@ from pulldrop.model.part.rating import Amps, KindRating, Volts
 
 
 def _switches(positions: dict[str, tuple[Pair, ...]]) -> dict[str, tuple[Pair, ...]]:
+    if not positions:
+        return positions
     if len(positions) < 2:
         raise ValueError("a switch has two positions at least")
     if not any(positions.values()):
@@ -27,10 +29,12 @@ def _known(springs: Mapping[str, str], positions: Mapping[str, object]) -> None:
 
 
 Positions = Annotated[dict[str, tuple[Pair, ...]], AfterValidator(_switches)]
-"""Closed pairs by position."""
+"""Closed pairs by position; empty where they are not known yet."""
 
 
 def _told(positions: dict[str, tuple[Pair, ...]]) -> str:
+    if not positions:
+        return "switch whose table is not known yet"
     table = PairTable(positions)
     told = "; ".join(f"{name}: {table.at(name)}" for name in positions)
     return f"switch of {len(positions)} positions ({told})"
@@ -41,6 +45,8 @@ class Switch(Part):
 
     noun: ClassVar[str] = "a switch"
     plural: ClassVar[str] = "switches"
+    command: ClassVar[str] = "switch"
+    ratings: ClassVar[str] = "switches"
 
     kind: Literal["switch"] = "switch"
     positions: Positions
@@ -70,6 +76,11 @@ class SwitchRating(KindRating):
     def _of_positions(self) -> Self:
         _known(self.springs, self.positions)
         return self
+
+    @property
+    def terminals(self) -> tuple[str, ...]:
+        """In the order in which the table names them."""
+        return tuple(dict.fromkeys(name for ends in self.positions.values() for one in ends for name in (one.a, one.b)))
 
     def part(self, id: str = "") -> Switch:
         """See `KindRating`."""

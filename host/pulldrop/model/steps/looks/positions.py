@@ -1,0 +1,21 @@
+"""Settings of a switch's step: its table, learnt at a few mA while a person turns it."""
+
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from pulldrop.model.step import Step
+
+
+class PositionsStep(Step):
+    """A switch on the lines of the scan; nobody asks in which order its positions come."""
+
+    title: ClassVar[str] = "positions, turned by hand"
+    gives: ClassVar[tuple[str, ...]] = ("switch_table", "joint_most")
+    fed: ClassVar[bool] = False
+    pairs: ClassVar[bool] = True
+    kinds: ClassVar[tuple[str, ...]] = ("switch",)
+
+    measure: Literal["positions"]
+    terminals: tuple[str, ...] = Field(default=(), description="in the order of the bench's lines; else of its table")
+    count: int | None = Field(default=None, ge=2, le=24, description="how many positions a person counts on it")
