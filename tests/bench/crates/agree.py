@@ -34,6 +34,8 @@ from pulldrop.store import Store
 
 LOAD = partial(sorting, "crate-relay")
 RATING = "class-mini-12v-form-c"
+ROOM_C = 21.0
+"""One room for all ways: a cracked joint that a warm room opens is sound in a cold one, and either answer is right."""
 ASIDE = (Overall.DO_NOT_ENERGISE, Overall.ANOTHER_KIND)
 OTHER_KINDS = ("diode_reversed", "wrong_voltage", "normally_closed", "normally_open", "exchanged", "24 V", "twin")
 """Sound parts that are not what the crate is for, or that cannot be fed as they lie there."""
@@ -86,16 +88,25 @@ def _one(chance: random.Random) -> Drawn:
     base = None
     while base not in CLASSES:
         base, specimen = faulty.draw(faults, chance.choice(faulty.SEVERITIES), chance)
-    return Drawn(" and ".join(faults) or "sound", as_text(specimen))
+    return Drawn(" and ".join(faults) or "sound", as_text(_in_one_room(specimen)))
+
+
+def _in_one_room(specimen: Specimen) -> Specimen:
+    """The part where the whole heap is tested; a joint that opens so many kelvin above its room still does."""
+    assert specimen.temperature_c is not None
+    faults, opens_c = specimen.faults, specimen.faults.coil_opens_above_c
+    if opens_c is not None:
+        faults = faults.model_copy(update={"coil_opens_above_c": opens_c + ROOM_C - specimen.temperature_c})
+    return specimen.model_copy(update={"temperature_c": ROOM_C, "faults": faults})
 
 
 def _of_another_kind(kind: str, chance: random.Random) -> Drawn:
     if kind in faulty.FAULTS:
-        return Drawn(kind, as_text(faulty.draw((kind,), 1, chance)[1]), other_kind=True)
+        return Drawn(kind, as_text(_in_one_room(faulty.draw((kind,), 1, chance)[1])), other_kind=True)
     base = {"24 V": "mini_24v_changeover", "twin": "mini_12v_normally_open"}.get(kind, "mini_12v_changeover")
     given = specimens.specimen(base, chance).model_dump()  # type: ignore[arg-type]  # a class by its name
     given |= {"exchanged": {"layout": "exchanged"}, "twin": {"form": "twin"}}.get(kind, {})
-    return Drawn(kind, as_text(Specimen.model_validate(given)), other_kind=True)
+    return Drawn(kind, as_text(_in_one_room(Specimen.model_validate(given))), other_kind=True)
 
 
 def as_text(specimen: Specimen) -> VirtualPart:
@@ -111,7 +122,8 @@ def ask(heap: Sequence[Drawn], seed: int) -> list[Answers]:
 
 def sort(things: Sequence[VirtualPart], seed: int) -> dict[int, Placed]:
     """The heap as one crate, by number."""
-    with Store.open(":memory:") as store, VirtualBoard(empty_socket().specimen, seed) as board:
+    room = empty_socket().specimen.model_copy(update={"temperature_c": ROOM_C})
+    with Store.open(":memory:") as store, VirtualBoard(room, seed) as board:
         hand = SortingHand(board, Heap([*things]), board.insert, seed)
         sorter = Sorter(board, store, Setup("agree", LOAD(RATING), LOAD), hand, lambda _view: None)
         hand.press = sorter.press

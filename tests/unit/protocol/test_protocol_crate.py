@@ -57,7 +57,7 @@ def test_the_bins_of_a_part_without_nc_ask_nothing_of_nc_and_those_of_a_system_l
     for name, crate in made.items():
         asked = [id for rule in crate.rules for id in (*rule.within, *rule.but_for, *rule.fails) if id.endswith("_nc")]
         assert bool(asked) is (crate.full.form not in ("A", "twin")), name
-        assert len(crate.rules) == (8 if crate.full.form == "C" else 7), name
+        assert len(crate.rules) == (11 if crate.full.form == "C" else 10), name
         coil = crate.rules[0].within["coil_resistance_20c"]
         volts, low, high = (24, 170.0, 500.0) if crate.full.rating.nominal == 12 else (12, 40.0, 170.0)
         assert (coil.low, coil.high) == (low, high) and f"for {volts} V" in crate.rules[0].why, name

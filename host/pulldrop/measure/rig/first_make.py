@@ -4,7 +4,8 @@ A part that sticks or insulates after years of rest often does so once: whatever
 the evidence. NC is loaded before the coil is energised, NO as soon as its first make is over. These readings are of
 this one make, so that they have no scatter.
 
-Rule: a first load is read in the widest range, once: a pulse that is repeated in another range is no first load.
+Rule: a first load is read in the widest range, once: a pulse that is repeated in another range is no first load. While
+the board wants rest before it, the make holds: another one is not the first.
 """
 
 import math
@@ -16,12 +17,12 @@ from typing import Any
 from pulldrop.board.request_types import Branch, Pulse
 from pulldrop.measure.rig import wiring
 from pulldrop.measure.rig.counts import edges, latency
-from pulldrop.measure.rig.counts.budget import nominal_value, rectangular, uncertain
+from pulldrop.measure.rig.counts.budget import LEADS_OHM, nominal_value, rectangular, uncertain
 from pulldrop.measure.rig.counts.dip import moved
 from pulldrop.measure.rig.counts.edges import Span
 from pulldrop.measure.rig.counts.ranges import FINEST, GAINS, drop_v, load_a
 from pulldrop.measure.rig.drop import Make, MakeSeries, drop_of
-from pulldrop.measure.rig.load import MAKE_S, SETTLE_MS, branches_for, carried
+from pulldrop.measure.rig.load import MAKE_S, REST_S, SETTLE_MS, branches_for, carried, rested
 from pulldrop.measure.rig.part import OPEN_COIL_A, PartOnRig
 from pulldrop.measure.rig.readings import bounded, ends_at, not_loaded, reading
 from pulldrop.measure.rig.rig import CoilPoint
@@ -44,6 +45,8 @@ FOLLOWS_V, FOLLOWS_ROOM, FOLLOWS_OHM = 1.27, 0.3, 0.5
 of four classes: 1.05 to 1.48), and by which share of a change of ohms (see timing.py)."""
 SAMPLES, LIMIT_MS = 3, 70
 """Pairs of conversions of each pulse, and when the board ends it by itself."""
+STEADY_S = 0.3
+"""Until the current of a coil that was switched on is steady; at 2 W it warms by a tenth of a kelvin meanwhile."""
 DRY_OHM, DRY_V = 1025.0, 5.0
 """The dry source: 5 V through 1 kohm and 25 ohm of the pin that feeds it (ATmega328P data sheet)."""
 DRY_SHARE = 0.05
@@ -161,9 +164,22 @@ def _armature(capture: Capture) -> Condition:
 def take(rig: PartOnRig, throw: Contact, amps: float, coil_v: float | None, dry: bool) -> FirstLoad:
     """The first load of a closed throw; `coil_v`: see `load.carried`; `dry`: at 5 mA before and after it too."""
     before = pulse(rig, throw, Branch.NONE, coil_v) if dry else None
-    loaded = pulse(rig, throw, branches_for(amps), coil_v, GAINS[-1])
+    load = Pulse(throw, branches_for(amps), SETTLE_MS, SAMPLES, LIMIT_MS, gain=GAINS[-1])
+    loaded = rested(rig, lambda: rig.board.load_pulse(load), rest=lambda: _rest(rig, coil_v))
     wiring.plausible(rig, throw, amps, loaded)
     return FirstLoad(loaded, before, pulse(rig, throw, Branch.NONE, coil_v) if dry else None)
+
+
+def _rest(rig: PartOnRig, coil_v: float | None) -> None:
+    """Let the load resistors rest, the coil as it is. By how much that warms it, its ohms before that will tell."""
+    if coil_v is None:
+        rig.release(REST_S)
+        return
+    rig.energise(coil_v, STEADY_S)
+    if rig.cold_ohm is None:
+        point = rig.sense()
+        rig.cold_ohm = nominal_value(point.volts / point.amps) - LEADS_OHM / 2
+    rig.wait(REST_S - STEADY_S)
 
 
 def pulse(rig: PartOnRig, throw: Contact, branches: Branch, coil_v: float | None, gain: int = FINEST) -> PulseCounts:

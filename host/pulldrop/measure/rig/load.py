@@ -95,14 +95,21 @@ def rested(
     load: Callable[[], T],
     again: Callable[[], None] = lambda: None,
     rest_s: Callable[[], float] = lambda: REST_S,
+    rest: Callable[[], None] | None = None,
 ) -> T:
-    """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and load `again`."""
+    """Refused for duty means that nothing was switched: let the load resistors rest, coil off, and load `again`.
+
+    `rest`: how to rest instead, where the throw has to stay made.
+    """
     for _ in range(PATIENCE):
         try:
             return load()
         except Refused as refused:
             if refused.reason != "duty":
                 raise
+        if rest is not None:
+            rest()
+            continue
         rig.release(0.0)
         rig.wait(rest_s())  # whole: a coil that has long been off says nothing of the load
         again()

@@ -1,15 +1,17 @@
 """Statements about the first make of a run: what sticks or insulates after years of rest does so once."""
 
+from contextlib import suppress
 from typing import Any
 
 import pytest
 
-from pulldrop.board.request_types import Drive, Pulse
+from pulldrop.board.errors import Refused
+from pulldrop.board.request_types import Branch, Drive, Pulse
 from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.judge import judge_finding
 from pulldrop.measure import StepStarted, perform
 from pulldrop.model.bench.calibration import nominal
-from pulldrop.model.raw import Capture, PulseCounts
+from pulldrop.model.raw import Capture, Contact, PulseCounts
 from pulldrop.model.reading import Finding, NotTested, Reading
 from pulldrop.model.verdict import Outcome
 from pulldrop.plant import stock
@@ -123,6 +125,26 @@ def test_a_skin_that_the_first_load_meets_and_no_later_one_fails_by_that_load(pu
     found, _, _ = run(good(**{f"contact_{throw}": skin}), purpose)
     failed = [id for id, one in found.items() if judge_finding(at, one).outcome is Outcome.FAIL]
     assert failed == [f"first_drop_{throw}"]
+
+
+@pytest.mark.parametrize("form", ("A", "C"))
+def test_the_first_load_is_that_of_the_first_make_however_much_was_loaded_before(form: str) -> None:
+    """The board allows a second of load in ten: one that wanted rest now would let the coil go, and make it again."""
+    at = plan("relay-quick", f"class-mini-12v-form-{form.lower()}")
+    skin = {"film_ohm": 0.5, "film_breaks_v": 30.0, "film_rubs_off": True}
+    for left_ms in (80, 120):
+        with Watched(good(form=form, contact_no=skin)) as board:
+            with suppress(Refused):
+                while True:
+                    board.load_pulse(Pulse(Contact.NO, Branch.A10, 4, 1, left_ms))
+                    board.wait(0.05)
+            found = {one.id: one for one in perform(at, board, nominal(0)) if not isinstance(one, StepStarted)}
+        first, ohm = found["first_drop_no"], found["coil_resistance"]
+        whole, _, _ = run(good(form=form), "quick")
+        calm = whole["coil_resistance"]
+        assert judge_finding(at, first).outcome is Outcome.FAIL, first
+        assert isinstance(ohm, Reading) and isinstance(calm, Reading)
+        assert abs(ohm.number / calm.number - 1) < 1.5e-3, "the coil that stayed on meanwhile is no warmer for it"
 
 
 def test_a_film_that_only_the_load_breaks_is_still_seen_dry_in_the_very_first_make() -> None:
