@@ -1,6 +1,7 @@
 """A coil whose ohms keep a sound armature at rest at nominal volts is named by its ohms, and no armature behind it."""
 
 import pytest
+from test_beside_siblings import beside, part
 from test_diagnosis import readings, sheet
 
 from pulldrop.judge.diagnosis import diagnose
@@ -55,3 +56,10 @@ def test_a_coil_of_twice_the_volts_is_named_alone(factor: float, rating: str) ->
 def test_ohms_that_do_not_keep_it_at_rest_leave_the_armature_stuck(factor: float) -> None:
     """At 1.3 times its ohms a sound part needs at most 78 % of nominal times 1.3, which the walk reaches."""
     assert "stuck_at_rest" in [one.id for one in diagnose(sheet(), resting(factor, None)).faults]
+
+
+@pytest.mark.parametrize("more", (1.0, 1.1))
+def test_beside_siblings_its_pull_in_may_be_a_tenth_off_theirs(more: float) -> None:
+    siblings = [part(times, pull_in_voltage=6.05, pull_in_current=0.0672) for times in (0.99, 1.0, 1.01)]
+    corroded = resting(1.95, 6.05 * 1.95 * more)
+    assert [one.id for one in beside(corroded, siblings).faults] == ["coil_high"]
