@@ -1,26 +1,34 @@
 """Does the bench learn the tables of random switches, turned by random people, on full and bare boards?
 
 Seeds below 1000 were used while the rules were written; those from 1000 on are held out. *Right*: every position that
-was rested on, what it joins, what springs back, and no wrong passage. *Marked*: the table states a doubt.
+was rested on, what it joins, what springs back, and no wrong passage. *Marked*: the table states a doubt. Each table is
+also judged by the design of its switch, and by that design with one joint more or less.
 """
 
 import argparse
 import random
 import sys
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 
-from drawn_switches import KINDS, DrawnSwitch, TrueSwitch, draw
+from drawn_switches import KINDS, DrawnSwitch, TrueSwitch, draw, joined
 from other_people import OtherPerson
 from report import AnyGoal, close, parser, share
 from turned import learnt
 
+from pulldrop.judge import judge_finding
 from pulldrop.measure.positions.learn import Live
+from pulldrop.model.limit import Source
+from pulldrop.model.part.kinds.switch import SwitchRating
+from pulldrop.model.part.pair import Pair
 from pulldrop.model.part.switch_table import SwitchTable
+from pulldrop.model.reading import Reading
+from pulldrop.model.verdict import Outcome
 from pulldrop.plant.switch.person import Person
+from pulldrop.protocol.load import plan
 
 RUN_THROUGH = ("pull", "ignition")
 """Kinds whose contacts run through neighbouring positions; a scrambled one may join the same by other contacts."""
@@ -30,11 +38,14 @@ LADDER_SHARE = 0.08
 
 @dataclass(frozen=True)
 class Result:
-    """One switch: what was true, what was found (None: refused as live), and everything wrong with it."""
+    """One switch: what was true, what was found (None: refused as live), and everything wrong with it; the outcome by
+    its design, and by that with one joint changed (None: a ladder, or no table)."""
 
     drawn: DrawnSwitch
     table: SwitchTable | None
     wrong: tuple[str, ...]
+    as_designed: Outcome | None = None
+    one_joint_off: Outcome | None = None
 
     @property
     def marked(self) -> bool:
@@ -88,7 +99,41 @@ def one_switch(number: int, seed: int, other: bool = False) -> Result:
         table = learnt(drawn.specimen, bench, drawn.habits, drawn.bare, drawn.expected, of=of)
     except Live:
         return Result(drawn, None, () if drawn.truth.live else ("refused",))
-    return Result(drawn, table, ("live",) if drawn.truth.live else faults_of(drawn.truth, table))
+    design, off = dict(drawn.specimen.positions), one_off(drawn.specimen.positions, chance)
+    if drawn.truth.ladder_ohm or drawn.truth.live or off is None:
+        return Result(drawn, table, ("live",) if drawn.truth.live else faults_of(drawn.truth, table))
+    judged = (outcome(table, one, drawn.specimen.springs) for one in (design, off))
+    return Result(drawn, table, faults_of(drawn.truth, table), *judged)
+
+
+Positions = Mapping[str, tuple[Pair, ...]]
+
+
+def outcome(table: SwitchTable, positions: Positions, springs: Mapping[str, str]) -> Outcome:
+    """Of a table that was learnt, by the one that it should be."""
+    rating = SwitchRating(
+        rating="drawn", title="drawn", source=Source(text="drawn", known="assumed"), kind="switch",
+        positions=dict(positions), springs=dict(springs),
+    )  # fmt: skip
+    return judge_finding(plan("switch-table", rating), Reading(id="switch_table", unit="", state=table)).outcome
+
+
+def one_off(positions: Positions, chance: random.Random) -> dict[str, tuple[Pair, ...]] | None:
+    """The same table but for one joint more or less in one position; None where no table would be left."""
+    names = sorted({name for pairs in positions.values() for one in pairs for name in (one.a, one.b)})
+    for _ in range(50):
+        at = chance.choice(list(positions))
+        own = list(positions[at])
+        if own and chance.random() < 0.5:
+            own.remove(chance.choice(own))
+        else:
+            own.append(Pair(*chance.sample(names, 2)))
+        changed = dict(positions) | {at: tuple(own)}
+        rows = {name: joined([str(one) for one in pairs], ()) for name, pairs in changed.items()}
+        was = joined([str(one) for one in positions[at]], ())
+        if rows[at] != was and len(set(rows.values())) > 1 and any(changed.values()):
+            return changed
+    return None
 
 
 def campaign(seed: int, parts: int, workers: int = 1, other: bool = False) -> list[Result]:
@@ -107,11 +152,19 @@ def goals(results: Sequence[Result]) -> list[AnyGoal]:
     """
     sound = [one for one in results if plain(one)]
     loose = [one for one in results if _rocked_open(one)]
+    judged = [one for one in sound if one.as_designed is not None]
+    filmed = [one for one in results if one.as_designed is not None and one.drawn.truth.film]
+    off = [one.one_joint_off for one in results if one.one_joint_off is not None]
     return [
         share("tables right, of sound switches and people who listen", (not one.wrong for one in sound), low=0.995),
         share("of these marked", (one.marked for one in sound), high=0.05),
         share("wrong without a doubt, of all", (bool(one.wrong) and not one.marked for one in results), high=0),
         share("loose contacts that were rocked and named", (_loose_named(one) for one in loose)),
+        share("sound ones failed by their design", (one.as_designed is Outcome.FAIL for one in judged), high=0.01),
+        share("passed by it", (one.as_designed is Outcome.PASS for one in judged)),
+        share("passed, of one joint off", (one is Outcome.PASS for one in off), high=0.01),
+        share("failed, of one joint off", (one is Outcome.FAIL for one in off)),
+        share("passed, of filmed ones", (one.as_designed is Outcome.PASS for one in filmed), high=0.01),
     ]
 
 

@@ -3,6 +3,8 @@
 import pytest
 import switches
 
+from pulldrop.model.verdict import Outcome
+
 PARTS, SEED = 24, 12
 
 
@@ -19,6 +21,13 @@ def test_sound_switches_are_right(results: list[switches.Result]) -> None:
     sound = [one for one in results if switches.plain(one)]
     assert len(sound) > PARTS / 3
     assert [one.wrong for one in sound if one.wrong] == []
+
+
+def test_no_sound_switch_fails_by_its_design_and_no_other_passes(results: list[switches.Result]) -> None:
+    judged = [one.as_designed for one in results if switches.plain(one) and one.as_designed is not None]
+    assert len(judged) > PARTS / 4 and Outcome.FAIL not in judged and judged.count(Outcome.PASS) > len(judged) / 2
+    off = [one.one_joint_off for one in results if one.one_joint_off is not None]
+    assert Outcome.PASS not in off and off.count(Outcome.FAIL) > len(off) / 2
 
 
 def test_a_table_that_is_wrong_is_counted(results: list[switches.Result]) -> None:
