@@ -11,7 +11,8 @@ from itertools import pairwise
 from pathlib import Path
 
 import pcbnew
-from making import carrier, circuit, onboard
+from making import circuit
+from making.copper import carrier, onboard
 
 
 def at(x: float, y: float) -> pcbnew.wxPoint:

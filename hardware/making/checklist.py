@@ -4,10 +4,10 @@ import csv
 from collections import defaultdict
 from collections.abc import Iterator
 
-from making import neighbours
 from making.circuit import Circuit
+from making.copper import neighbours
+from making.copper.strips import Leg, legs, links
 from making.lists import MADE, markdown_table
-from making.strips import Leg, legs, links
 
 DIRECT, BETWEEN = "From screw to screw and from pin to pin", "Between the boards"
 JOINTS = "By their own legs at pins and screws"

@@ -2,10 +2,12 @@
 
 import yaml
 
-from making import budget, checklist, faults, lists, netlist, onboard, onboard_lists, stress, strips, worst
+from making import checklist, lists, netlist
 from making import circuit as data
+from making.copper import onboard, onboard_lists, strips
 from making.drawn import around, boards, layout, legs, one_board, place_evening, sheet, sheets
 from making.evening import cases, loose
+from making.limits import budget, faults, stress, worst
 
 FOLDER = data.FOLDER
 

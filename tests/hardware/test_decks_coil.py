@@ -4,9 +4,10 @@ import re
 from dataclasses import replace
 
 import pytest
-from making import circuit, worst
+from making import circuit
 from making.decks import blocks
 from making.decks.spice import run
+from making.limits import worst
 
 from pulldrop.measure.self_test.empty import HELD_V, SET_POINTS_V
 from pulldrop.plant.bench.frontend import SUPPLY_MOST_V

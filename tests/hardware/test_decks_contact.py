@@ -4,10 +4,11 @@ import re
 from pathlib import Path
 
 import pytest
-from making import circuit, stress, worst
-from making.budget import DRAWS, Draw
+from making import circuit
 from making.decks import blocks
 from making.decks.spice import run
+from making.limits import stress, worst
+from making.limits.budget import DRAWS, Draw
 
 WHOLE = circuit.load()
 BRANCH_A = {"branch_1a": 1.0, "branch_5a": 5.0, "branch_10a": 10.0, "branch_20a": 20.0}

@@ -3,9 +3,11 @@
 from dataclasses import replace
 
 import pytest
-from making import circuit, files, neighbours, onboard, stress, worst
+from making import circuit, files
+from making.copper import neighbours, onboard
 from making.decks.spice import node, run
 from making.evening import cases, loose, pulse, states
+from making.limits import stress, worst
 
 WHOLE = circuit.load("evening")
 BOARD = onboard.build(circuit.listed("evening/board.yaml"))

@@ -6,7 +6,7 @@ import pytest
 from making import circuit
 from making.decks.lamps import Lamp, load, with_thresholds
 from making.decks.spice import run
-from making.stress import FIRMWARE_S
+from making.limits.stress import FIRMWARE_S
 
 from pulldrop.plant.pair.filament import HEAT, RESISTIVITY_UOHM_CM, Filament
 

@@ -1,9 +1,10 @@
 """The 5 V rail in ngspice: plugged in, at its highest, and with the joints open that set its volts."""
 
 import pytest
-from making import circuit, faults, worst
+from making import circuit
 from making.decks import rail
 from making.decks.spice import run
+from making.limits import faults, worst
 
 WHOLE = circuit.load()
 GATE_LEAST_V = WHOLE["Q4"].type.bounds("vgt")[0]

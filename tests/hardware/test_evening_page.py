@@ -4,7 +4,8 @@ import re
 from dataclasses import replace
 
 import pytest
-from making import circuit, onboard
+from making import circuit
+from making.copper import onboard
 from making.decks.spice import node, run
 from making.evening import pulse, states
 

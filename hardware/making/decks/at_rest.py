@@ -6,9 +6,9 @@ from dataclasses import replace
 from itertools import pairwise
 
 from making.circuit import Circuit
+from making.copper.strips import BOARDS, legs, links
 from making.decks.blocks import BRANCHES, COIL, PULSE, SWITCH
 from making.decks.spice import deck, opened
-from making.strips import BOARDS, legs, links
 
 PINS = ("branch_1a", "branch_5a", "branch_10a", "branch_20a", "throw_no", "throw_nc")
 PULLS = ["R64", "R65", "R66", "R67", *(ref for ref in PULSE if ref not in BRANCHES)]

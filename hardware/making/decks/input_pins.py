@@ -6,7 +6,7 @@ The chip's side is stated here: leakage either way, the pull-up when the firmwar
 from making.circuit import Circuit
 from making.decks.blocks import BRANCHES
 from making.decks.spice import INA_BUS_OHM, deck, run
-from making.worst import ohm
+from making.limits.worst import ohm
 
 SAMPLER_F, SAMPLER_OHM, SAMPLE_S = 14e-12, 10e3, 3e-6
 """Of the ATmega328P's converter: its capacitor behind 1 to 100 kohm, and 1.5 clocks at 500 kHz (data sheet)."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from xml.sax.saxutils import escape
 
 from making.circuit import Circuit
-from making.onboard import Board, End, Wire
+from making.copper.onboard import Board, End, Wire
 
 Box = tuple[float, float, str]
 """Left, width, what it is; all stand in one row, so that no wire crosses another part."""

@@ -3,7 +3,7 @@
 from xml.sax.saxutils import escape
 
 from making.circuit import Circuit, Type
-from making.strips import BOARDS, COLUMNS, Leg, legs
+from making.copper.strips import BOARDS, COLUMNS, Leg, legs
 
 PITCH_X, PITCH_Y, LEFT, TOP = 78, 20, 120, 60
 COPPER, BODY, WIRE = "#e3c9a0", "#22364f", "#9c3d1b"

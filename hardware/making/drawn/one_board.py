@@ -3,7 +3,7 @@
 from xml.sax.saxutils import escape
 
 from making.circuit import Circuit
-from making.onboard import Board, Hole, Wire, nets_of
+from making.copper.onboard import Board, Hole, Wire, nets_of
 
 PITCH, LEFT, TOP = 27, 60, 96
 COPPER, CUT, BODY, WIRE, CHIP, HOT = "#ecd9b8", "#444444", "#22364f", "#b3261e", "#dfe9f2", "#f2c9b8"

@@ -1,11 +1,11 @@
 """The worst cases of the evening build, in use and in each foreseeable fault, calculated from its circuit.
 
-Rule: as in making/worst and making/faults: a net that a case does not name stays as in use, and in use within the 5 V.
+Rule: as in making/limits: a net that a case does not name stays as in use, and in use within the 5 V.
 """
 
-from making import stress
 from making.circuit import Circuit
-from making.worst import (
+from making.limits import stress
+from making.limits.worst import (
     BATTERY_MOST_V,
     CONTACT_DROP_LEAST_OHM,
     RAIL_MOST_V,

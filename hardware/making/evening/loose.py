@@ -8,12 +8,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from making.circuit import Circuit
+from making.copper.onboard import Board, Wire, without
+from making.copper.onboard_lists import net_of, place
 from making.decks.spice import run
 from making.evening import states
 from making.evening.pulse import pulse_limit
 from making.lists import markdown_table
-from making.onboard import Board, Wire, without
-from making.onboard_lists import net_of, place
 
 MOVES = {"shunt": 1e-3, "coil_shunt": 2e-4, "drop_no": 0.02, "drop_nc": 0.02, "coil_low_side": 0.02, "bus": 0.5}
 """Volts by which a reading must move to be seen; others 50 mV."""

@@ -4,7 +4,8 @@ from itertools import combinations, pairwise
 from math import hypot
 
 import pytest
-from making import carrier, circuit, onboard
+from making import circuit
+from making.copper import carrier, onboard
 
 WHOLE = circuit.load("evening")
 BOARD = onboard.build(circuit.listed("evening/board.yaml"))

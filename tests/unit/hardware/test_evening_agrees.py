@@ -5,7 +5,8 @@ from math import isclose
 from typing import Any
 
 import pytest
-from making import circuit, worst
+from making import circuit
+from making.limits import worst
 
 from pulldrop.plant.bench import evening, frontend
 

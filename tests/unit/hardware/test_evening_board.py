@@ -6,7 +6,8 @@ from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
-from making import circuit, lists, onboard, onboard_lists
+from making import circuit, lists
+from making.copper import onboard, onboard_lists
 from making.drawn import around, legible, one_board, place_evening, sheet
 from test_hardware_drawn import words
 

@@ -3,8 +3,10 @@
 from dataclasses import replace
 
 import pytest
-from making import circuit, neighbours, onboard, stress, wires, worst
+from making import circuit
+from making.copper import neighbours, onboard, wires
 from making.evening import cases
+from making.limits import stress, worst
 
 WHOLE = circuit.load("evening")
 BOARD = onboard.build(circuit.listed("evening/board.yaml"))

@@ -7,7 +7,9 @@ from pathlib import Path
 import pytest
 import yaml
 from gains import u_gain
-from making import circuit, stress, strips, worst
+from making import circuit
+from making.copper import strips
+from making.limits import stress, worst
 
 from pulldrop.measure.rig.counts import budget, ranges
 from pulldrop.measure.self_test import link

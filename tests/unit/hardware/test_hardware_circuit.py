@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from making import checklist, circuit, files, lists, strips
+from making import checklist, circuit, files, lists
+from making.copper import strips
 from making.drawn import legible, sheet, sheets
 
 HARDWARE = Path(__file__).parents[3] / "hardware"

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from making import circuit, faults, stress, worst
+from making import circuit
+from making.limits import faults, stress, worst
 
 
 def test_every_part_bears_the_worst_case_with_its_margin() -> None:

@@ -4,7 +4,9 @@ from dataclasses import replace
 
 import pytest
 import yaml
-from making import checklist, circuit, neighbours, strips, wires, worst
+from making import checklist, circuit
+from making.copper import neighbours, strips, wires
+from making.limits import worst
 
 WHOLE = circuit.load()
 

@@ -3,7 +3,8 @@
 import re
 
 import pytest
-from making import circuit, lists, worst
+from making import circuit, lists
+from making.limits import worst
 
 from pulldrop.plant.bench import leaded
 from pulldrop.plant.vehicle import lead

@@ -8,7 +8,8 @@ import pytest
 from broken_bench import loose, wires
 from broken_bench.bench import BrokenBench
 from broken_bench.boards import BrokenBoard
-from making import circuit, strips
+from making import circuit
+from making.copper import strips
 
 from pulldrop.board.errors import WireTrouble, WrongSupply
 from pulldrop.board.request_types import Branch, Drive, Pulse

@@ -87,7 +87,7 @@ def siblings(file: Path | None, plan: "Plan", simulated: bool) -> "TypeReference
     """What another bench learned of the type, if a file is named. Raises BadText, and NoReference for another test."""
     if file is None:
         return None
-    from pulldrop.jobs.siblings import check
+    from pulldrop.jobs.parts.siblings import check
     from pulldrop.protocol.ratings.reference import load_reference
 
     found = load_reference(file)

@@ -222,8 +222,8 @@ def learned(
     from pulldrop.cli.ask import files
     from pulldrop.cli.show import screen
     from pulldrop.cli.show.history import store as show
+    from pulldrop.jobs.parts.siblings import reference_of, reference_of_rating
     from pulldrop.jobs.run import choose
-    from pulldrop.jobs.siblings import reference_of, reference_of_rating
     from pulldrop.protocol.ratings.reference import written
     from pulldrop.store import Store
 

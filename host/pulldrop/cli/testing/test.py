@@ -113,10 +113,10 @@ def test(
     from pulldrop.cli.show import exits
     from pulldrop.jobs.parts import golden
     from pulldrop.jobs.parts import keep as parts
+    from pulldrop.jobs.parts.siblings import reference_of
     from pulldrop.jobs.run.boards import open_socket
     from pulldrop.jobs.run.by_look import Looked
     from pulldrop.jobs.run.by_look import look as look_at
-    from pulldrop.jobs.siblings import reference_of
     from pulldrop.store import Store
 
     files.check_writable(report)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 
 from pulldrop import __version__
 from pulldrop.jobs.parts.rejudge import judged_by
-from pulldrop.jobs.siblings import check
+from pulldrop.jobs.parts.siblings import check
 from pulldrop.judge import judge_finding, verdict
 from pulldrop.judge.diagnosis import NOTHING, diagnose
 from pulldrop.judge.diagnosis.seen import in_the_words_of_the_rules

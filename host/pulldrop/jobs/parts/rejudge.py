@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from pulldrop import __version__
-from pulldrop.jobs.siblings import reference_of
+from pulldrop.jobs.parts.siblings import reference_of
 from pulldrop.judge import judge_finding
 from pulldrop.judge import verdict as verdict_of
 from pulldrop.judge.diagnosis import diagnose

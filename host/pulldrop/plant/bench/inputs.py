@@ -29,7 +29,7 @@ LATE_US = {
     "opens, no load": (2.28, 3.32, 4.75, 7.81, 20.2),
 }
 """Microseconds after a contact's edge at which its pin passes these shares of the 5 V: the deck edge_late of
-hardware/making/decks_pins.py. Without a load supply the dry source must lift the load bus as well."""
+hardware/making/decks/input_pins.py. Without a load supply the dry source must lift the load bus as well."""
 SOURCE_OHM = (100.0, 5e3, 2126.0, 4498.0)
 """Before the converter's channels 0 to 3 of the bench: R21; R8 beside TH1; R77 beside R78; R22 beside R23. With the
 14 pF of the sampler the slowest of them settles in 0.2 us of the 3 us that it has."""

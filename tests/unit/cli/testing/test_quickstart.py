@@ -9,7 +9,8 @@ from types import SimpleNamespace
 
 import pytest
 import yaml
-from making import circuit, worst
+from making import circuit
+from making.limits import worst
 
 from pulldrop.board.errors import NoBoard
 from pulldrop.cli.ask import propose

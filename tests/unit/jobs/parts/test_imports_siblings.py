@@ -6,9 +6,9 @@ import pytest
 
 from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.parts.imports import import_from
+from pulldrop.jobs.parts.siblings import reference_of
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.jobs.siblings import reference_of
 from pulldrop.model.part.reference import TypeReference
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.record import RunRecord

@@ -9,9 +9,9 @@ from test_store import keep
 
 from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.parts.rejudge import NotToBeJudged, rejudge
+from pulldrop.jobs.parts.siblings import NoReference
 from pulldrop.jobs.run.specimens import find
 from pulldrop.jobs.run.test_one import Task, run_one
-from pulldrop.jobs.siblings import NoReference
 from pulldrop.model.part.relay import Relay
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord

@@ -10,10 +10,10 @@ from itertools import pairwise
 import numpy as np
 
 from making.circuit import Circuit, Part
+from making.copper.onboard import Board, nets_of
+from making.copper.strips import Leg, legs
+from making.copper.wires import JOINED
 from making.lists import markdown_table
-from making.onboard import Board, nets_of
-from making.strips import Leg, legs
-from making.wires import JOINED
 
 LOW_OHM, CLOSED_OHM, OPEN_OHM = 50.0, 1e-3, 1e9
 """What reads low; what joins two nets, or nothing does."""

@@ -12,7 +12,7 @@ from typing import Any
 
 from report import Goal, close, options
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 PYTHON = "/usr/bin/python3"
 """The one that Debian's KiCad is built for."""
 FILES = ("carrier-F_Cu.gbr", "carrier-B_Cu.gbr", "carrier-F_Mask.gbr", "carrier-B_Mask.gbr", "carrier-F_SilkS.gbr")

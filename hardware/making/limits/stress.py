@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from math import log
 
 from making.circuit import Circuit, CircuitError, Part
+from making.limits.worst import RAIL_MOST_V, Case, Range, ohm
 from making.lists import MADE, markdown_table
-from making.worst import RAIL_MOST_V, Case, Range, ohm
 
 DERATING = {"V": 0.80, "A": 0.80, "W": 0.70}
 """Share of a rating that a part may bear in use (common practice); in a fault it may bear all of it."""

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from math import hypot
 
 from making.circuit import Circuit, CircuitError
-from making.onboard import Board, Hole, nets_of
-from making.onboard_lists import net_of
+from making.copper.onboard import Board, Hole, nets_of
+from making.copper.onboard_lists import net_of
 
 PITCH_MM, MARGIN_MM, SCREW_MM = 2.54, 6.0, 3.2
 STRIP_MM, WIRE_MM, CLEAR_MM = 1.4, 0.4, 0.2

@@ -8,9 +8,9 @@ import csv
 from math import inf
 
 from making.circuit import Circuit, Part
-from making.onboard import Board, nets_of
-from making.onboard_lists import net_of
-from making.strips import legs, links
+from making.copper.onboard import Board, nets_of
+from making.copper.onboard_lists import net_of
+from making.copper.strips import legs, links
 
 BEARS = {0.25: 3.0, 0.75: 10.0, 2.5: 30.0}
 """Fuse amps by section in mm2 (common practice in vehicles)."""

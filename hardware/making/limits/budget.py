@@ -10,8 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from making.circuit import Circuit
+from making.limits.worst import ohm
 from making.lists import MADE
-from making.worst import ohm
 
 Draws = npt.NDArray[np.float64]
 DRAWS = 40_000

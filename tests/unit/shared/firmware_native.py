@@ -17,7 +17,7 @@ from pulldrop.wire.codec import Answer
 from pulldrop.wire.frames import Frames, crc, frame
 from pulldrop.wire.messages import Message, Reset
 
-FIRMWARE = Path(__file__).parents[2] / "firmware"
+FIRMWARE = Path(__file__).parents[3] / "firmware"
 COIL, DIODE, DRY_NO, DRY_NC = 1, 2, 1 << 8, 1 << 9
 BRANCHES, THROW_NO, THROW_NC = 15 << 2, 1 << 6, 1 << 7
 LAMP = 1 << 10

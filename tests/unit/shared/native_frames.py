@@ -4,7 +4,7 @@ import subprocess
 from functools import cache
 from pathlib import Path
 
-FIRMWARE = Path(__file__).parents[2] / "firmware"
+FIRMWARE = Path(__file__).parents[3] / "firmware"
 
 
 @cache

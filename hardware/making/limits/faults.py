@@ -3,9 +3,9 @@
 Rule: each fault comes by itself, and what it does not name stays as in use (`worst`).
 """
 
-from making import stress
 from making.circuit import Circuit
-from making.worst import (
+from making.limits import stress
+from making.limits.worst import (
     BATTERY_MOST_V,
     COIL_MOST_V,
     SUPPLY_MOST_V,

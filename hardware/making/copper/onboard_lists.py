@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from making.circuit import Circuit, CircuitError
+from making.copper.onboard import Board, End, Wire
 from making.lists import MADE, markdown_table
-from making.onboard import Board, End, Wire
 
 WIRES = ("done", "wire", "net", "from", "to", "mm2")
 LEGS = ("done", "part", "value", "legs: strip-hole")

@@ -1,0 +1,1 @@
+"""What the parts of a circuit bear: worst cases, faults, currents and heat."""
