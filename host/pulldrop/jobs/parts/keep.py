@@ -38,6 +38,8 @@ def resolve(store: Store, text: str) -> str:
     known = find_id(store, text)
     if known is None and (may_be := numbers.alone(store, text)):
         raise NotKept(numbers.asked(text, may_be), store.name)
+    if known is None and (why := numbers.not_in(store, text)):
+        raise NotKept(why, store.name)
     if known is None:
         raise NotKept(unknown(text, probably(store, text), f" in the store{AT}", TO_FIND), store.name)
     return known
@@ -82,6 +84,8 @@ def for_run(store: Store, text: str) -> str:
     if (may_be := numbers.alone(store, text)) is not None:
         to_begin = f"To begin a new part under that very number: pulldrop parts new --id {text.strip()} --form FORM"
         raise NotKept(f"{numbers.asked(text, may_be)} {to_begin}", store.name)
+    if why := numbers.not_in(store, text):
+        raise NotKept(why, store.name)
     if not well_formed(typed(text)) and meant(text, filter(well_formed, store.part_ids())):
         slip = unknown(text, probably(store, text), f" in the store{AT}", TO_FIND)
         to_begin = f"To begin a new part under that very id: pulldrop parts new --id {text} --form FORM"

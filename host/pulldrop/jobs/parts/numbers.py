@@ -38,6 +38,20 @@ def part_of(store: Store, text: str) -> str | None:
     return next((one.placed.part for one in found if one.placed.part), None)
 
 
+def not_in(store: Store, text: str) -> str:
+    """Why crate and number name no part with an id, where there is such a crate; empty where there is none."""
+    written = OF_A_CRATE.fullmatch(text.strip())
+    crate = next(iter(_crates(store, written["crate"])), None) if written else None
+    if written is None or crate is None:
+        return ""
+    known = [one.number for one in Ledger(store.crate_events(crate)).parts]
+    number = int(written["number"])
+    if number in known:
+        return f"Number {number} of the crate '{crate}' was never tested, so that it has no id."
+    told = f"; its numbers: {min(known)} to {max(known)}" if known else ""
+    return f"The crate '{crate}' has no part number {number}{told}."
+
+
 def alone(store: Store, text: str) -> tuple[Numbered, ...] | None:
     """What a number alone may mean, by crate; None where the text is no number alone."""
     written = ALONE.fullmatch(text.strip())

@@ -55,6 +55,14 @@ def test_a_number_that_no_crate_has_begins_a_part_only_by_its_own_command(shed: 
     assert keep.for_run(shed, "4K7") == "4K7", "an id is none"
 
 
+def test_a_number_that_a_crate_does_not_have_is_no_id_and_its_numbers_are_named(shed: Store) -> None:
+    for ask in (keep.resolve, keep.for_run):
+        with pytest.raises(NotKept, match=r"The crate 'shed 2' has no part number 44; its numbers: 1 to 2[.]"):
+            ask(shed, "Shed 2 #44")
+    with pytest.raises(NotKept, match="There is no part 'shed 3 44'"):
+        keep.resolve(shed, "shed 3 44")
+
+
 def test_a_crate_is_found_by_its_name_and_its_parts_show_their_numbers(shed: Store) -> None:
     found = keep.numbered(shed, keep.find(shed, "SHED 2"))
     assert [one.numbers for one in found] == [("shed 2 1",), ("shed 2 2",)]
