@@ -7,14 +7,15 @@ written; from 1000 on held out.
 
 import random
 import sys
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import partial
 
 import faulty
 import specimens
 from crate import CLASSES
-from report import Goal, close, options, share
+from report import AnyGoal, Goal, Share, close, options, share
 
 from pulldrop.board.virtual.board import VirtualBoard
 from pulldrop.jobs.demo.crate import as_it_comes
@@ -187,6 +188,8 @@ def _bin_and_verdict(placed: Placed, record: RunRecord) -> Iterator[str]:
     bin, verdict = placed.bin, record.verdict
     word, next = verdict.overall, verdict.next
     spared = "87a" in placed.reasons[0] and "87a" in next
+    if bin is Bin.SCRAP and (mend := next((one for one in placed.reasons if "test again" in one), "")):
+        yield f"scrapped in the crate, and to be tested again: {mend}"
     wrong = {
         Bin.KEEP: word in (Overall.FAIL, *ASIDE) or verdict.mark is not None,
         Bin.LIGHT_DUTY: word in ASIDE or (word is Overall.FAIL and not spared),
@@ -214,6 +217,23 @@ def _of_a_sound_one(specimen: Specimen, said: Answers, records: Sequence[RunReco
         yield f"to be looked at again, and not what it is: {said.placed.reasons[0]}"
 
 
+def commonest(said: Iterable[Iterable[str]]) -> tuple[str, int, int]:
+    """The sentence that follows most parts, how many of them, and how many parts there are."""
+    parts = [set(one) for one in said]
+    (sentence, often), *_ = Counter(text for one in parts for text in one).most_common(1) or [("", 0)]
+    return sentence, often, len(parts)
+
+
+def _of_scrap(answers: Sequence[Answers]) -> Iterator[Share]:
+    """How often one sentence follows scrap, in the crate and in a test."""
+    in_crate = [one.placed.reasons for one in answers if one.placed and one.placed.bin is Bin.SCRAP]
+    tested = [one.tested.verdict.next for one in answers if one.tested and one.tested.verdict.overall is Overall.FAIL]
+    for where, said in (("crate", in_crate), ("test", [next.split(". ") for next in tested])):
+        sentence, often, of = commonest(said)
+        print(f"commonest with scrap in the {where}: {often} of {of}: {sentence}")
+        yield Share(f"one sentence with scrap, {where}", often, of, high=0.5)
+
+
 def main() -> int:
     given = options("Parts through identify, test, demo and sort, and what contradicts.", 300)
     heap = draw(given.parts, given.seed)
@@ -225,10 +245,11 @@ def main() -> int:
     for bin in Bin:
         print(f"{bin}: {bins.count(bin)}")
     open_ends = [said.placed and "cannot tell" in said.placed.reasons[0] for said in answers]
-    goals = [
+    goals: list[AnyGoal] = [
         Goal("contradictions", float(len(wrong)), high=0.0),
         share("of another kind, and sound", (one.other_kind for one in heap)),
         share("the crate could not tell", map(bool, open_ends)),
+        *_of_scrap(answers),
     ]
     return close("agree", given, goals)
 

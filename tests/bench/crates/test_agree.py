@@ -13,6 +13,10 @@ def test_no_two_ways_contradict_each_other(heap: list[agree.Drawn]) -> None:
     assert [one for part, said in zip(heap, answers, strict=True) for one in agree.contradictions(part, said)] == []
 
 
+def test_a_sentence_that_follows_every_scrap_is_seen() -> None:
+    assert agree.commonest([("burnt", "scrap it"), ("welded", "scrap it"), ("late", "late")]) == ("scrap it", 2, 3)
+
+
 def test_a_contradiction_is_seen() -> None:
     heap = agree.of_stock()
     good, welded = (next(one for one in heap if one.name == name) for name in ("good-12v-changeover", "welded-no"))
