@@ -105,7 +105,7 @@ def switch(
         elif specimen:
             raise InputError(f"--specimen names a virtual switch, but --board {board} looks at a real one.")
         given = tuple(one.strip() for one in terminals.split(",")) if terminals else ()
-        named = given or should.terminals or job.terminals_on(thing)
+        named = given or should.order or job.terminals_on(thing)
         with open_socket(board, thing, seed) as opened:
             try:
                 wires = job.wiring(job.checked(named), opened.board.identity.build == "bare")

@@ -23,7 +23,6 @@ from pulldrop.model.reading import Reading
 from pulldrop.model.run.hand import Hand, Request
 from pulldrop.model.run.plan import Plan
 from pulldrop.model.run.record import RunRecord
-from pulldrop.model.steps.looks.positions import PositionsStep
 from pulldrop.plant.inserted import Inserted
 from pulldrop.plant.switch.person import Person
 from pulldrop.protocol.errors import DoesNotFit
@@ -107,10 +106,7 @@ def _as_learnt(record: RunRecord) -> SwitchRating | None:
 
 def plan_of(protocol: str, rating: SwitchRating, terminals: tuple[str, ...], count: int | None) -> Plan:
     """The plan; `terminals` in the order of the bench's lines, `count`: of positions, if a person counted them."""
-    plan = plan_rated(protocol, rating)
-    told = {"terminals": terminals, "count": count}
-    steps = tuple(one.model_copy(update=told) if isinstance(one, PositionsStep) else one for one in plan.steps)
-    return plan.model_copy(update={"steps": steps})
+    return plan_rated(protocol, rating.model_copy(update={"terminals": terminals, "count": count}))
 
 
 def terminals_on(part: VirtualPart | None) -> tuple[str, ...]:

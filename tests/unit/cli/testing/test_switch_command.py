@@ -83,7 +83,8 @@ def test_a_switch_is_compared_with_its_own_first_table(tmp_path: Path, said: pyt
     assert code == 1 and worse["simulated"]
     assert worse["plan"]["rating"]["rating"] == "as-first-learnt"
     assert worse["judged"][0]["reason"] == "30-58 is not joined in position 4, and should be"
-    with Store.open(kept[1]) as store:
+    assert main(["store", "import", kept[1], "--store", str(tmp_path / "cabin.db")]) == 0
+    with Store.open(str(tmp_path / "cabin.db")) as store:
         assert store.record(worse["run"]).judged[0].finding.state == SwitchTable.model_validate(
             worse["judged"][0]["finding"]["state"]
         )

@@ -21,7 +21,7 @@ LEADS_OHM = 0.1
 """Of two leads of 0.5 m with their clips, at most (assumed)."""
 
 
-def procedure(rig: PartOnRig, step: PositionsStep) -> Iterator[Finding]:
+def procedure(rig: PartOnRig, _step: PositionsStep) -> Iterator[Finding]:
     """The table, and what its joints read at a few mA."""
     hand, rating = rig.hand, rig.plan.rating
     assert isinstance(rating, SwitchRating)
@@ -40,7 +40,7 @@ def procedure(rig: PartOnRig, step: PositionsStep) -> Iterator[Finding]:
         hand(Request("", learning=progress))
 
     try:
-        table = learn(rig.board, step.terminals or rating.terminals, tell, step.count, look)
+        table = learn(rig.board, rating.order, tell, rating.count, look)
     except Live as live:
         raise PartStops(str(live)) from live
     except ValueError as error:

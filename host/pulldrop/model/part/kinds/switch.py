@@ -69,6 +69,10 @@ class SwitchRating(KindRating):
     springs: dict[str, str] = Field(
         default_factory=dict, description="held position, and where it springs back to", examples=["start: on"]
     )
+    terminals: tuple[str, ...] = Field(
+        default=(), description="terminals in the order of the bench's lines; else as the table names them"
+    )
+    count: int | None = Field(default=None, ge=2, le=24, description="positions that a person counts on it")
     nominal: Volts | None = Field(default=None, description="voltage of the system that it is made for")
     contact: Amps | None = Field(default=None, description="rated current of its contacts")
 
@@ -78,9 +82,11 @@ class SwitchRating(KindRating):
         return self
 
     @property
-    def terminals(self) -> tuple[str, ...]:
-        """In the order in which the table names them."""
-        return tuple(dict.fromkeys(name for ends in self.positions.values() for one in ends for name in (one.a, one.b)))
+    def order(self) -> tuple[str, ...]:
+        """Terminals in the order of the bench's lines."""
+        return self.terminals or tuple(
+            dict.fromkeys(name for ends in self.positions.values() for one in ends for name in (one.a, one.b))
+        )
 
     def part(self, id: str = "") -> Switch:
         """See `KindRating`."""

@@ -2,8 +2,6 @@
 
 from typing import ClassVar, Literal
 
-from pydantic import Field
-
 from pulldrop.model.step import Step
 
 
@@ -17,5 +15,3 @@ class PositionsStep(Step):
     kinds: ClassVar[tuple[str, ...]] = ("switch",)
 
     measure: Literal["positions"]
-    terminals: tuple[str, ...] = Field(default=(), description="in the order of the bench's lines; else of its table")
-    count: int | None = Field(default=None, ge=2, le=24, description="how many positions a person counts on it")
