@@ -3,18 +3,15 @@
 Rule: no step asks for more than the bench can give; each bound has its reason.
 """
 
-from itertools import combinations
-from typing import TYPE_CHECKING, Annotated, ClassVar
+from typing import Annotated, ClassVar
 
 from pydantic import AfterValidator, Field
 
+from pulldrop.model.bench.abilities import LOAD_MOST_A, LOADS_A, Abilities
 from pulldrop.model.part.rating import Amps, Seconds, Volts
 from pulldrop.model.part.relay import RelayForm
 from pulldrop.model.quantity import show
 from pulldrop.model.raw import Frozen
-
-if TYPE_CHECKING:
-    from pulldrop.model.bench.abilities import Abilities
 
 COIL_MOST_V = 29.0
 COIL_LEAST_V = 0.5
@@ -25,15 +22,6 @@ ON_MOST_S = 60.0
 PULSE_MOST_S = 0.5
 PULSE_LEAST_S = 0.006
 """The board ends a load pulse after 500 ms; below 6 ms no pair of conversions at 860 a second fits behind settling."""
-BRANCHES_A = (1.0, 5.0, 10.0, 20.0)
-LOAD_MOST_A = 20.0
-LOADS_A = tuple(
-    sorted(a for n in range(1, 4) for some in combinations(BRANCHES_A, n) if (a := sum(some)) <= LOAD_MOST_A)
-)
-"""What the load branches add up to; terminals, fuse and supply of the bench are made for 20 A."""
-SUPPLY_ROOM = 0.25
-"""By which share the nominal volts of a coil may be off those of a supply that nobody can set: a battery on charge has
-a fifth more than 12 V."""
 DWELL_LEAST_S = 0.01
 """A relay may take 10 ms to operate: a shorter dwell would run past its threshold and read high."""
 
@@ -107,7 +95,7 @@ class Step(Frozen):
         return {}
 
     @classmethod
-    def never(cls, able: "Abilities") -> str:
+    def never(cls, able: Abilities) -> str:
         """Why a bench with these abilities does no such step, as protocols here have it; empty where it does."""
         if cls.fed and able.coil == "none":
             return "this is a bare board, without coil supply and load; the protocol relay-bare suits it"
@@ -119,7 +107,7 @@ class Step(Frozen):
             return f"this build loads with {' or '.join(f'{a:g}' for a in able.loads_a)} A at most"
         return ""
 
-    def lacks(self, able: "Abilities", nominal_v: float, hand: bool) -> str:
+    def lacks(self, able: Abilities, nominal_v: float, hand: bool) -> str:
         """Why a bench with these abilities cannot do it with a coil of so many volts; empty where it can. `hand`:
         somebody turns a knob."""
         if why := self.never(able):

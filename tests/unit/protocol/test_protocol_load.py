@@ -10,6 +10,7 @@ import pytest
 
 from pulldrop.board import request_types
 from pulldrop.model import step as bench
+from pulldrop.model.bench.abilities import BRANCHES_A
 from pulldrop.model.limit import Known
 from pulldrop.model.part.kinds import TESTED
 from pulldrop.model.part.rating import Rating
@@ -317,7 +318,7 @@ def test_an_unknown_rating_suggests_those_that_hold_its_words() -> None:
 def test_the_bounds_of_a_plan_are_those_of_the_board() -> None:
     assert bench.ON_MOST_S * 1000 == request_types.ON_MS_MAX
     assert bench.PULSE_MOST_S * 1000 == request_types.PULSE_MS_MAX
-    assert tuple(float(b.name[1:]) for b in request_types.Branch if b.name) == bench.BRANCHES_A
+    assert tuple(float(b.name[1:]) for b in request_types.Branch if b.name) == BRANCHES_A
     assert request_types.DAC_MAX * 30 / 4096 > bench.COIL_MOST_V
 
 

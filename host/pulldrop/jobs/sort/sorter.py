@@ -166,8 +166,7 @@ class Sorter:
         return self._link_out
 
     def _load_link(self) -> Next | None:
-        wrong = sort_check.link(self._board, self._store, self._before)
-        if wrong:
+        if wrong := sort_check.link(self._board, self._store, self._before):
             return self._stop(wrong)
         self._book.keep(Happened.CHECKED, text="empty, and a link")
         return self._link_out
@@ -303,8 +302,7 @@ class Sorter:
         return self._ask_like if self._ledger.likeness else self._result
 
     def _after_golden(self, record: RunRecord) -> Next | None:
-        drifted = golden.drift(self._store, record)
-        if drifted:
+        if drifted := golden.drift(self._store, record):
             return self._stop(" ".join(drifted))
         self._book.keep(Happened.GOLDEN, text=f"{self._golden}: as it was")
         sentence = f"{self._golden} reads as before. Take it out."

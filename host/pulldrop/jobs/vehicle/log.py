@@ -16,7 +16,7 @@ class LogTrouble(Exception):
 
 
 class Log:
-    """Written as it goes: a crash, or a battery that ends, loses nothing that was told. Raises LogTrouble."""
+    """Written as it goes: a crash, or a battery that ends, loses nothing that was shown. Raises LogTrouble."""
 
     def __init__(self, path: Path | None, what: str, board: Identity, car: str) -> None:
         self.path = path or _usual(what)

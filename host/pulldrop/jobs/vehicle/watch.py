@@ -1,6 +1,6 @@
-"""Watches up to three wires: a word for each, every change told and kept, losses filed under the place that was moved.
+"""Watches up to three wires: a word for each, every change shown and kept, losses filed under the place that was moved.
 
-Rule: what is told was written first. A board that is gone is waited for, and shown as stale meanwhile.
+Rule: what is shown was written first. A board that is gone is waited for, and shown as stale meanwhile.
 """
 
 from collections.abc import Callable, Mapping

@@ -94,7 +94,7 @@ def learn(
 
 
 def _slowly(board: Board, joints: Joints, learner: Learner, tell: Tell, trouble: list[str]) -> Passages | None:
-    """Watch single pairs while the person turns slowly; None where no passage can be told."""
+    """Watch single pairs while the person turns slowly; None where no passage can be recognised."""
     states = [one.state for one in learner.places if one.visits]
     pairs = watched(joints.terminals, states)
     if not tell_apart(pairs, states):

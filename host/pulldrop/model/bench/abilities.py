@@ -1,11 +1,19 @@
 """What a board can do by its build, so that nobody asks which build it is."""
 
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Literal
 
-from pulldrop.model.step import LOADS_A, SUPPLY_ROOM
-
 Build = Literal["full", "bare", "evening"]
+BRANCHES_A = (1.0, 5.0, 10.0, 20.0)
+LOAD_MOST_A = 20.0
+LOADS_A = tuple(
+    sorted(a for n in range(1, 4) for some in combinations(BRANCHES_A, n) if (a := sum(some)) <= LOAD_MOST_A)
+)
+"""What the load branches add up to; terminals, fuse and supply of the bench are made for 20 A."""
+SUPPLY_ROOM = 0.25
+"""By which share the nominal volts of a coil may be off those of a supply that nobody can set: a battery on charge has
+a fifth more than 12 V."""
 
 
 @dataclass(frozen=True, slots=True)

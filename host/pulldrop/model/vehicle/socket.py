@@ -48,7 +48,7 @@ class Seen(Frozen):
 
 
 class LegState(Frozen):
-    """One leg: `ohm` from the battery's post to the cavity, where it could be told; `why` names figure and limit;
+    """One leg: `ohm` from the battery's post to the cavity, where it could be measured; `why` names figure and limit;
     `word`: what a person reads of it where the looks were the vehicle lead's."""
 
     leg: Leg
