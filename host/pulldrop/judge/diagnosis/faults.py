@@ -73,6 +73,8 @@ _NO_STEPS: dict[str, Expected] = dict.fromkeys(
 )  # fmt: skip
 
 
+_LATE = Perhaps(Band(14e-3, 10.0, or_missing=0.2), Band(0.5e-3, 14e-3, or_missing=0.2))
+"""What lets go late does so after a load, too."""
 _KNOCK = "A knock on the case with everything switched off, and the same again:"
 _LETS_GO_LATE = "Use it only where nothing depends on its letting go: at low volts it hangs on."
 FAULTS: tuple[PartFault, ...] = (
@@ -279,7 +281,7 @@ FAULTS: tuple[PartFault, ...] = (
         "weak_spring", "return spring weak",
         "Do not fit it where it must let go: it hangs on at low volts, and 87a is barely pressed.",
         {"pull_in": Band(0.12, 0.40), "drop_out": Band(0.01, 0.22), "start": Band(0.5e-3, 2.1e-3),
-         "operate": Band(2e-3, 4.2e-3), "gap": Band(0.2, 0.7),
+         "operate": Band(2e-3, 4.2e-3), "gap": Band(0.2, 0.7), "after_load": _LATE,
          "overdriven": Perhaps(Band(0.75, 1.3, 0.05), Band(0.95, 1.05, 0.015)),
          "after_hot": Band(0.97, 1.2),
          # with a diode it may let go too late for the window, and NC is not seen to close
@@ -297,6 +299,7 @@ FAULTS: tuple[PartFault, ...] = (
         "Do not fit it where it must let go: it may stay operated with the coil off.",
         {"pull_in": Band(0.18, 0.48), "drop_out": Band(1e-4, 0.11), "start": Band(0.8e-3, 3.0e-3),
          "operate": Band(2e-3, 5e-3), "release": Band(1.3e-3, 30e-3, or_missing=0.1), "gap": Band(1e-3, 0.26),
+         "after_load": _LATE,
          "overdriven": Perhaps(Band(0.1, 1.02, or_missing=0.2), Band(0.95, 1.05, 0.015, or_missing=0.2)),
          "after_hot": Perhaps(Band(0.97, 1.4, or_missing=0.2), Band(0.98, 1.04, 0.015, or_missing=0.2)),
          "after_hot_nc": Band(0.97, 1.04, 0.015, or_missing=0.2),
@@ -337,7 +340,7 @@ FAULTS: tuple[PartFault, ...] = (
             for key in ("overdriven", "after_hot", "after_hot_nc")},
          "start": Band(3.4e-3, 12e-3), "operate": Band(5e-3, 20e-3, or_missing=0.1),
          "release": Band(1.3e-3, 30e-3, or_missing=0.2), "bounce_nc": Band(0.4e-3, 3.6e-3, or_missing=0.2),
-         "after_load": Perhaps(Band(14e-3, 10.0, or_missing=0.2), Band(0.5e-3, 14e-3, or_missing=0.2)),
+         "after_load": _LATE,
          "moves": Band(8e-3, 0.5),
          **{key: Band(1e-3, 11e-3, or_missing=0.1) for key in ("drop_nc", "dry_nc", "after_nc")}},
         "The protocol relay-full, which walks three times: friction scatters, a strong spring does not.", share=0.03,

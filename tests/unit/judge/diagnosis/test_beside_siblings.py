@@ -230,3 +230,19 @@ def test_a_release_that_no_sibling_gave_is_no_sign() -> None:
     named = beside(part(**high, pull_in_voltage=5.9, operate_time=5.4e-3, release_time=23e-3), late).faults
     assert [one.id for one in named] == ["coil_high"]
     assert named[0].weight > 0.9
+
+
+@pytest.mark.parametrize(
+    ("name", "changed"),
+    [
+        ("residual_magnetism", {"pull_in_voltage": 4.5, "pull_in_current": 0.05, "drop_out_voltage": 0.6}),
+        ("weak_spring", {"pull_in_voltage": 2.65, "pull_in_current": 0.0294, "drop_out_voltage": 0.9}),
+    ],
+)
+def test_a_release_that_a_diode_makes_long_is_late_after_a_load_too_and_no_friction(
+    name: str, changed: dict[str, float]
+) -> None:
+    slow = {"release_time": 13e-3, "release_after_load": 13e-3}
+    late = {"release_time": 18e-3, "release_after_load": 18e-3}
+    siblings = [part(times, **slow) for times in PARTS[:3]]
+    assert beside(part(**changed | late), siblings).faults[0].id == name
