@@ -40,21 +40,22 @@ def import_from(
 
 def judged_again(record: RunRecord) -> Checked:
     """Why a record is refused; of one that other rules judged, that it was not judged again."""
-    return _checked(record.plan, record.software, lambda: _difference(record))
+    return _checked(record, record.plan, record.software, lambda: _difference(record))
 
 
 def rejudged_again(record: RunRecord, judgement: Judgement) -> Checked:
     """The same of a later judgement of a run."""
-    return _checked(judgement.plan, judgement.software, lambda: _differs(record, judgement))
+    return _checked(record, judgement.plan, judgement.software, lambda: _differs(record, judgement))
 
 
-def _checked(plan: Plan, software: str, difference: Callable[[], str]) -> Checked:
+def _checked(record: RunRecord, plan: Plan, software: str, difference: Callable[[], str]) -> Checked:
     if hashlib.sha256(plan.text.encode()).hexdigest() != plan.sha256:
         return Checked("The text of its protocol is not the one whose hash its plan names.")
     if software != RULES:
         return Checked(rules=software[:40])
     try:
-        if bound_again(plan.text, plan.rating) != plan:
+        bound = bound_again(plan.text, plan.rating)
+        if plan not in (bound, *(bound.fitted(record.board.able, hand) for hand in (False, True))):
             return Checked("Its limits or steps do not follow from its protocol and rating.")
         return Checked(difference())
     except Exception as error:  # whatever figures that nobody measured make the judge meet

@@ -21,6 +21,7 @@ import records
 from test_store import header
 
 from pulldrop.board.virtual.board import VirtualBoard
+from pulldrop.board.virtual.evening import EveningBoard
 from pulldrop.jobs.parts.imports import import_from, judged_again
 from pulldrop.jobs.parts.rejudge import judged_by
 from pulldrop.jobs.run.choose import plan_for_specimen
@@ -45,12 +46,12 @@ from pulldrop.store.records import read
 FAILING, SOUND, TRIPPING = "burnt-no", "good-12v-changeover", "shorted-coil"
 
 
-def keep_runs(store: Store, *parts: str) -> list[RunRecord]:
+def keep_runs(store: Store, *parts: str, on: type[VirtualBoard] | type[EveningBoard] = VirtualBoard) -> list[RunRecord]:
     made = []
     for name in parts:
         thing = find(name)
         plan = plan_for_specimen(thing.specimen)
-        with VirtualBoard(thing.specimen, seed=5) as board:
+        with on(thing.specimen, seed=5) as board:
             made.append(run_one(Task(plan, plan.rating.part(""), specimen=thing.text), board, store, lambda _: None))
     return made
 
@@ -59,6 +60,14 @@ def keep_runs(store: Store, *parts: str) -> list[RunRecord]:
 def a_run(name: str) -> RunRecord:
     with Store.open(":memory:") as store:
         return keep_runs(store, name)[0]
+
+
+def test_a_run_whose_plan_was_fitted_to_its_build_is_judged_again(here: Store) -> None:
+    (run,) = keep_runs(here, SOUND, on=EveningBoard)
+    assert run.plan.left_out
+    assert judged_again(run) == Checked()
+    claimed = run.board.model_copy(update={"build": "full"})
+    assert "do not follow" in judged_again(run.model_copy(update={"board": claimed})).refused
 
 
 @pytest.fixture
