@@ -188,8 +188,8 @@ def _bin_and_verdict(placed: Placed, record: RunRecord) -> Iterator[str]:
     bin, verdict = placed.bin, record.verdict
     word, next = verdict.overall, verdict.next
     spared = "87a" in placed.reasons[0] and "87a" in next
-    if bin is Bin.SCRAP and (mend := next((one for one in placed.reasons if "test again" in one), "")):
-        yield f"scrapped in the crate, and to be tested again: {mend}"
+    if bin is Bin.SCRAP and any("test again" in one for one in placed.reasons):
+        yield f"scrapped in the crate, and to be tested again: {'; '.join(placed.reasons)}"
     wrong = {
         Bin.KEEP: word in (Overall.FAIL, *ASIDE) or verdict.mark is not None,
         Bin.LIGHT_DUTY: word in ASIDE or (word is Overall.FAIL and not spared),
