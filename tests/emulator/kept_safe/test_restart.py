@@ -6,10 +6,14 @@ from pathlib import Path
 from desk import Desk
 from fake_bench import FakeBench
 
+from pulldrop.board.contract import Trip
 from pulldrop.board.request_types import Drive
 from pulldrop.board.serial import SerialBoard
 from pulldrop.emulator.stepped import SteppedPort
+from pulldrop.jobs.run import by_look
 from pulldrop.jobs.run.specimens import find
+from pulldrop.measure.rig.rig import Rig
+from pulldrop.store import Store
 from pulldrop.wire import codec, frames
 from pulldrop.wire import messages as wire
 from pulldrop.wire.messages import Result
@@ -135,3 +139,17 @@ def test_a_host_keeps_its_lease_wherever_the_questions_of_the_ones_before_ended(
                 board.hold_coil(Drive(dac=1843, on=True, on_ms=60_000, limit=1000))
                 board.wait(0.6)
                 assert port.machine.pins.coil
+
+
+def test_a_trip_that_another_computer_left_does_not_hold_up_the_next_test() -> None:
+    """It was killed with the coil on, and a port that is opened does not restart every board."""
+    with SteppedPort(find("good-12v-changeover").text, 5) as port:
+        rig = Rig.uncalibrated(SerialBoard(port, "the emulator", port.clock, port.sleep))
+        rig.board.hold_coil(rig.drive(12.0))
+        port.sleep(1.2)
+        with (
+            SerialBoard(port.again(), "the emulator", port.clock, port.sleep) as board,
+            Store.open(":memory:") as store,
+        ):
+            assert board.status().trip is Trip.LEASE
+            assert by_look.look(board, store, None).plan is not None

@@ -53,6 +53,7 @@ def look_first(board: Board, store: Store, operate: bool = False) -> Identificat
     """
     calibration, _ = in_force(store, board.identity, datetime.now(UTC), board.notes())
     try:
+        Rig(board, calibration).forget_old_trip()
         return identify(board, calibration, operate)
     except BaseException:  # Ctrl-C as well
         switch_off(board)

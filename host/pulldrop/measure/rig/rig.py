@@ -141,6 +141,12 @@ class Rig:
         """Clear a latched trip, after its cause is understood."""
         self.board.acknowledge()
 
+    def forget_old_trip(self) -> None:
+        """Clear what turned everything off before this host's first step; an open stop still counts."""
+        status = self.board.status()
+        if status.trip is not Trip.NONE and not status.emergency_stop:
+            self.acknowledge()
+
     # --- volts, and the limits that go with them ---
 
     def dac_for(self, volts: float) -> int:
