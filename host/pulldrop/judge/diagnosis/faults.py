@@ -281,7 +281,7 @@ FAULTS: tuple[PartFault, ...] = (
         "weak_spring", "return spring weak",
         "Do not fit it where it must let go: it hangs on at low volts, and 87a is barely pressed.",
         {"pull_in": Band(0.12, 0.40), "drop_out": Band(0.01, 0.22), "start": Band(0.5e-3, 2.1e-3),
-         "operate": Band(2e-3, 4.2e-3), "gap": Band(0.2, 0.7), "after_load": _LATE,
+         "operate": Band(2e-3, 4.2e-3), "gap": Band(0.2, 0.7), "after_load": Band(0.5e-3, 30e-3),
          "overdriven": Perhaps(Band(0.75, 1.3, 0.05), Band(0.95, 1.05, 0.015)),
          "after_hot": Band(0.97, 1.2),
          # with a diode it may let go too late for the window, and NC is not seen to close
