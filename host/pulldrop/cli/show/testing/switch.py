@@ -4,7 +4,6 @@ from rich.console import Console
 from rich.table import Table
 
 from pulldrop.cli.show import screen
-from pulldrop.jobs.run.switch import learnt
 from pulldrop.model.part.switch_table import SwitchTable
 from pulldrop.model.run.record import RunRecord
 from pulldrop.model.wording import positions, words
@@ -12,6 +11,8 @@ from pulldrop.model.wording import positions, words
 
 def show(out: Console, record: RunRecord) -> None:
     """What a run found of a switch, for a person; nothing where no table was learnt."""
+    from pulldrop.jobs.run.switch import learnt
+
     found = learnt(record)
     if found is None:
         return
