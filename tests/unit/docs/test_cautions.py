@@ -67,8 +67,9 @@ def test_the_diagnosis_says_before_it_begins_that_hot_makes_wear_the_contact(rat
 
 
 def test_a_coil_that_is_held_on_is_said_to_get_hot() -> None:
-    told = cautions.before_run([plan("relay-soak", "class-mini-12v-form-c")], first_today=False)
-    assert any("held on until it is hot" in one for one in told)
+    soak = plan("relay-soak", "class-mini-12v-form-c")
+    (warned,) = (one.caution for one in soak.steps if one.caution)
+    assert "until it is hot" in warned and warned in cautions.before_run([soak], first_today=False)
 
 
 def test_where_only_a_few_milliamps_flow_nobody_is_warned_of_spikes_and_batteries() -> None:

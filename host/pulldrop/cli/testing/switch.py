@@ -51,7 +51,10 @@ def switch(
         int | None, typer.Option("--positions", metavar="N", min=2, max=24, help="How many you count on it.")
     ] = None,
     part: Annotated[
-        str, typer.Option("--part", metavar="ID", help="The id on it: it is compared with its table of last time.")
+        str,
+        typer.Option(
+            "--part", metavar="ID", help="The id on it. Without --rating it is held to its table of last time."
+        ),
     ] = "",
     label: LabelOption = "",
     donor: DonorOption = "",
