@@ -64,9 +64,10 @@ ON_BOTH_BOARDS = (
     "reversed-diode",
     "shorted-coil",
     "sluggish",
+    "stays-operated",
     "sticks-after-rest",
     "stuck-operated",
-    "tacking",
+    "tacking-hot",
     "weak-spring",
     "wet-inside",
 )

@@ -13,9 +13,8 @@ MOVE_ENERGY = {
     "test, quick": ("test", "--protocol", "relay-quick", "--rating", "class-mini-12v-form-c", *PART),
     "identify": ("identify", *PART),
     "pair": ("pair", "--rating", "fuse-regular-10a"),
-    "switch": ("switch",),
 }
-"""All that a person may ask of a part in the socket."""
+"""All that this build drives for a part in the socket; it looks at no pair of a switch, with or without the module."""
 
 
 def joined(text: str) -> str:
